@@ -1,0 +1,101 @@
+//! How long a question takes: `cargo bench --no-default-features --bench compare`.
+//!
+//! Measures, each as the median of several runs: loading and answering the demo in one process, the command from a cold start on the demo,
+//! and a large scenario of 40 parts, six named plans and a horizon of 200 both ways.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use flipcount::analysis::answer;
+use flipcount::model::{Overrides, load};
+use flipcount::plan::{Shop, Values};
+
+fn main() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/river-sonde");
+    let large = tempfile::tempdir().expect("a temporary folder");
+    write_large(large.path());
+    report("demo, one process", 51, || ask(&demo));
+    report("demo, cold start", 31, || command(&demo));
+    report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
+    report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
+}
+
+fn report(name: &str, runs: usize, mut run: impl FnMut()) {
+    let mut times: Vec<Duration> = (0..runs)
+        .map(|_| {
+            let start = Instant::now();
+            run();
+            start.elapsed()
+        })
+        .collect();
+    times.sort_unstable();
+    let ms = |d: Duration| d.as_secs_f64() * 1000.0;
+    println!("{name}: median {:.1} ms, least {:.1} ms, of {runs}", ms(times[runs / 2]), ms(times[0]));
+}
+
+fn ask(folder: &Path) {
+    let loaded = load(folder, &Overrides::default());
+    let scenario = loaded.scenario.expect("a valid scenario");
+    let values = Values::planning(&scenario.slots);
+    let answer = answer(&Shop::new(&scenario, &values)).expect("few enough plans");
+    assert!(answer.verdict.is_some(), "a verdict");
+}
+
+fn command(folder: &Path) {
+    let status = Command::new(env!("CARGO_BIN_EXE_flipcount"))
+        .arg("compare")
+        .arg(folder)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .expect("the command runs");
+    assert!(status.success(), "exit code {status}");
+}
+
+/// Forty parts, four bench routes and two services, six named plans that mix them.
+fn write_large(folder: &Path) {
+    let mut text = String::from(
+        "title = \"Forty parts\"\ncurrency = \"EUR\"\nstart = 2026-01-05T09:00:00\nlabour = \"35 per h\"\n\
+         [iterations]\nplanned = 40\nhorizon = 200\nevaluate = \"1 h\"\nredesign = \"4 h\"\n",
+    );
+    for part in 0..40 {
+        let volume = 8 + part * 3;
+        writeln!(text, "[[part]]\nname = \"part {part:02}\"\nvolume = \"{volume}.37 cm3\"\nbox = \"40 x 30 x 25 mm\"\ncopies = {}", 1 + part % 3)
+            .expect("text");
+    }
+    for bench in 0..4 {
+        writeln!(
+            text,
+            "[[route]]\nname = \"bench {bench}\"\nkind = \"bench\"\nprinter = \"printer {bench}\"\nresin = \"{} per L\"\nprint_time = \"5 h\"\nsupports = 0.25\nper_build_loss = \"10 mL\"\n\
+             steps = [ {{ do = \"print\", attended = \"15 min\", spoil = 0.1, spent_share = 0.6 }}, {{ do = \"wash\", attended = \"10 min\", hold = \"12 min\", at = \"pot\" }}, \
+             {{ do = \"trim\", attended = \"5 min\", per = \"piece\" }}, {{ do = \"dry\", attended = \"2 min\", hold = \"overnight\" }}, {{ do = \"cure\", attended = \"4 min\", hold = \"30 min\", at = \"cure box\", spoil = 0.02 }} ]",
+            110 + bench * 15
+        )
+        .expect("text");
+    }
+    for house in 0..2 {
+        writeln!(
+            text,
+            "[[route]]\nname = \"house {house}\"\nkind = \"order\"\npiece = {}.50\ndelivery_cost = 18.00\narrives_after = \"8 business days\"\norder_time = \"20 min\"\n\
+             steps = [ {{ do = \"inspect\", attended = \"2 min\", per = \"piece\" }} ]",
+            32 + house * 9
+        )
+        .expect("text");
+    }
+    for plan in 0..6 {
+        let assign: Vec<String> = (0..40)
+            .map(|part| {
+                let route = match (part * 7 + plan * 5) % 6 {
+                    r @ 0..=3 => format!("bench {r}"),
+                    r => format!("house {}", r - 4),
+                };
+                format!("\"part {part:02}\" = \"{route}\"")
+            })
+            .collect();
+        writeln!(text, "[[plan]]\nname = \"plan {plan}\"\nassign = {{ {} }}", assign.join(", ")).expect("text");
+    }
+    fs::write(folder.join("scenario.toml"), text).expect("a scenario");
+}

@@ -1,0 +1,136 @@
+//! The answer to one scenario: everything a report says, as values.
+
+use super::{
+    BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict,
+};
+use crate::ledger::Ledger;
+use crate::model::{Exact, Money, Scenario};
+use crate::plan::{Plan, RuledOut, TooMany};
+use crate::sim::{Dates, Stop};
+use crate::value::Notes;
+
+/// Everything that is known about the plans of a scenario.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Planned iterations.
+    pub planned: u32,
+    /// Last iteration of the curves.
+    pub horizon: u32,
+    /// Feasible plans, cheapest first by the totals that decide.
+    pub plans: Vec<PlanResult>,
+    /// Plans that cannot be used, with the reason, by name.
+    pub infeasible: Vec<(Plan, String)>,
+    /// What is ruled out and why.
+    pub ruled_out: Vec<RuledOut>,
+    /// The verdict; `None` where no plan is feasible.
+    pub verdict: Option<Verdict>,
+    /// Every pair among the six cheapest plans, by avoidable cost, outlay and days.
+    pub break_even: Vec<BreakEven>,
+    /// The best change of plan on the way, if it beats every plan.
+    pub switch: Option<Switch>,
+    /// The cost if the work ends after so many iterations.
+    pub stops: Vec<StopRow>,
+    /// What each preference costs.
+    pub preferences: Vec<Preference>,
+    /// Orders that could be better filled.
+    pub advice: Vec<OrderAdvice>,
+}
+
+/// One feasible plan.
+#[derive(Clone, Debug)]
+pub struct PlanResult {
+    /// The plan.
+    pub plan: Plan,
+    /// Cumulative figures to the horizon, without the final.
+    pub curves: Curves,
+    /// Dates of the iterations to the horizon.
+    pub dates: Vec<Dates>,
+    /// The final at the planned count, where asked for.
+    pub last: Option<Last>,
+    /// The figures that decide: at the planned count, with the final.
+    pub decides: Figures,
+    /// What a failure would mean.
+    pub failure: Failure,
+    /// What must be told about prices, up to the planned count.
+    pub notes: Notes,
+    /// The iteration from which the curves are flat because the simulation could not go on, with why; beyond the planned count.
+    pub ended: Option<(u32, String)>,
+}
+
+/// Figures of a plan at one count.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Figures {
+    /// What can be avoided today.
+    pub avoidable: Money,
+    /// Money leaving.
+    pub outlay: Money,
+    /// The cost of the versions.
+    pub consumed: Money,
+    /// Attended hours, expected.
+    pub attended: Exact,
+    /// Seconds from start to in hand, without failures.
+    pub seconds: i64,
+    /// Millionths of mL of resin discarded.
+    pub waste: i64,
+}
+
+/// A final.
+#[derive(Clone, Debug)]
+pub struct Last {
+    /// Its dates.
+    pub dates: Dates,
+    /// Totals at the planned count, final included.
+    pub figures: Figures,
+    /// Its own entries.
+    pub ledger: Ledger,
+}
+
+/// Why no answer can be given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoAnswer {
+    /// More assignments than are tried.
+    TooManyPlans(TooMany),
+}
+
+/// A stop in words, with names.
+pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
+    let on = |day: &Option<i64>| match day {
+        Some(day) => format!(" on {}", crate::analysis::date_text(*day)),
+        None => String::new(),
+    };
+    match stop {
+        Stop::NoPrice { part, route, iteration, day } => format!(
+            "no price holds for {} by {} in iteration {iteration}{}",
+            scenario.part(*part).name,
+            scenario.route(*route).name,
+            on(day)
+        ),
+        Stop::Deadlock { iteration, waiting } => {
+            let builds: Vec<String> = waiting
+                .iter()
+                .map(|&(route, step, machine)| {
+                    let r = scenario.route(route);
+                    let name = r.steps.get(step - 1).map_or("", |s| &s.name);
+                    let machine = &scenario.equipment[machine.index()].name;
+                    format!("`{}` waits for `{machine}` to begin `{name}`", r.name)
+                })
+                .collect();
+            format!("builds wait for each other in iteration {iteration}: {}", builds.join(", "))
+        }
+        Stop::NoExchange { currency, day } => {
+            format!("no exchange rate for {currency} is valid{}", on(day))
+        }
+        Stop::TooLate { iteration } => format!("iteration {iteration} ends after the year 9999"),
+        Stop::TooLarge { iteration } => {
+            format!("an amount of iteration {iteration} is above 10^15, too large to sum exactly")
+        }
+    }
+}
+
+/// A day as ISO 8601 text.
+pub fn date_text(day: i64) -> String {
+    let date = i32::try_from(day)
+        .ok()
+        .and_then(chrono::NaiveDate::from_epoch_days);
+    date.map_or_else(|| format!("day {day}"), |d| d.format("%Y-%m-%d").to_string())
+}

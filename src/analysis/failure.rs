@@ -1,0 +1,59 @@
+//! What a failure would mean: how likely one is in an iteration, and how many days it adds.
+
+use crate::model::{Exact, RouteId, RouteKind};
+use crate::plan::Shop;
+use crate::sim::{Simulation, Upset};
+
+/// The risk of the first iteration, in which every part is made.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Failure {
+    /// Chance of at least one failure: a spoilt build, a wrong lot.
+    pub chance: f64,
+    /// Days one failure adds to the in hand, averaged over where it can happen by how likely it is there.
+    pub days: f64,
+}
+
+/// Looks at iteration 1 of an assignment: each place where it can fail is made to fail once.
+pub fn failure(shop: &Shop, assign: &[RouteId]) -> Failure {
+    let places = places(shop, assign);
+    let passing: f64 = places.iter().map(|p| 1.0 - p.1).product();
+    let sum: f64 = places.iter().map(|p| p.1).sum();
+    if sum <= 0.0 {
+        return Failure::default();
+    }
+    let clean = in_hand(shop, assign, None);
+    let added: f64 = places
+        .iter()
+        .map(|&(upset, chance)| {
+            let late = in_hand(shop, assign, Some(upset));
+            chance * clean.zip(late).map_or(0.0, |(c, l)| super::days(l - c))
+        })
+        .sum();
+    Failure { chance: 1.0 - passing, days: added / sum }
+}
+
+fn in_hand(shop: &Shop, assign: &[RouteId], upset: Option<Upset>) -> Option<i64> {
+    let mut simulation = Simulation::new(shop);
+    simulation.iterate_with(1, assign, upset).ok()?;
+    simulation.dates.first().map(|d| d.in_hand)
+}
+
+/// Every place where iteration 1 can fail, with its chance.
+fn places(shop: &Shop, assign: &[RouteId]) -> Vec<(Upset, f64)> {
+    let mut routes: Vec<RouteId> = assign.to_vec();
+    routes.sort_unstable();
+    routes.dedup();
+    let mut result = Vec::new();
+    for route in routes {
+        if let RouteKind::Order(terms) = &shop.scenario.route(route).kind {
+            let good = |slot| Exact::ONE - shop.values.exact_or_zero(slot);
+            let wrong = Exact::ONE - good(terms.misread) * good(terms.reject);
+            result.push((Upset { route, step: None }, wrong.to_f64_lossy()));
+        }
+        for (step, table) in shop.route(route).steps.iter().enumerate() {
+            result.push((Upset { route, step: Some(step) }, table.spoil.to_f64_lossy()));
+        }
+    }
+    result.retain(|r| r.1 > 0.0);
+    result
+}

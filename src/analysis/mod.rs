@@ -1,0 +1,27 @@
+//! Answers: from ledgers to a verdict, break-evens, switches and preferences.
+//!
+//! Enters: a [`crate::plan::Shop`]. Leaves: an [`Answer`]. Every figure in it is a sum over a ledger or a date of a simulation.
+
+mod answer;
+mod breakeven;
+mod curves;
+mod failure;
+mod find_out;
+mod orders;
+mod prefer;
+mod project;
+mod stops;
+mod switching;
+mod verdict;
+
+pub use answer::*;
+pub use breakeven::*;
+pub use curves::*;
+pub use failure::*;
+pub use find_out::*;
+pub use orders::*;
+pub use prefer::*;
+pub use project::*;
+pub use stops::*;
+pub use switching::*;
+pub use verdict::*;

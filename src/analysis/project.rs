@@ -1,0 +1,276 @@
+//! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
+
+use super::{
+    Answer, Curves, Figures, Last, NoAnswer, PlanResult, Verdict, advice, break_evens, failure,
+    find_out, judge, preferences, stop_counts, stop_row, stop_text, switching,
+};
+use crate::ledger::{Account, Category, Ledger, Total};
+use crate::model::{Exact, Money, RouteId};
+use crate::plan::{Plan, PlanSet, Shop, plans, ruled_out};
+use crate::sim::{Dates, Event, Simulation, State, Stop};
+use crate::value::{Notes, avoidable, value};
+
+/// How many of the cheapest plans are compared in pairs.
+pub const CHEAPEST: usize = 6;
+
+/// One plan, simulated and valued.
+#[derive(Clone, Debug, Default)]
+pub struct Project {
+    /// Entries of all iterations, without finals.
+    pub ledger: Ledger,
+    /// Dates of the iterations.
+    pub dates: Vec<Dates>,
+    /// What must be told about prices up to the planned count.
+    pub notes: Notes,
+    /// The state before the first iteration and after each.
+    pub states: Vec<State>,
+    /// The final on top of iteration `n`, by `n`, where it was asked for.
+    pub finals: Vec<(u32, Ledger, Dates)>,
+    /// Where and why the simulation could not go on, beyond the planned count.
+    pub ended: Option<(u32, Stop)>,
+}
+
+impl Project {
+    /// Simulates an assignment up to a horizon and values it; finals are added on top of the given counts.
+    ///
+    /// # Errors
+    /// [`Stop`] where the plan cannot be carried out up to the planned count.
+    pub fn run(
+        shop: &Shop,
+        assign: &[RouteId],
+        horizon: u32,
+        finals_at: &[u32],
+    ) -> Result<Project, Stop> {
+        let mut project = Project::default();
+        let mut simulation = Simulation::new(shop);
+        project.states.push(simulation.state().clone());
+        for n in 1..=horizon {
+            match simulation.iterate(n, assign) {
+                Ok(true) => project.states.push(simulation.state().clone()),
+                Ok(false) => break,
+                Err(stop) if n <= shop.planned => return Err(stop),
+                Err(stop) => {
+                    project.ended = Some((n, stop));
+                    break;
+                }
+            }
+            if finals_at.contains(&n) {
+                project.add_final(shop, &simulation, assign, n)?;
+            }
+        }
+        // Where no part is left to make, the final follows the last iteration there was.
+        let made = u32::try_from(simulation.dates.len()).unwrap_or(u32::MAX);
+        let went_on = project.ended.is_none();
+        for &n in finals_at.iter().filter(|&&n| n > made && went_on) {
+            project.add_final(shop, &simulation, assign, n)?;
+        }
+        project.value(shop, &simulation.events)?;
+        project.dates = simulation.dates;
+        Ok(project)
+    }
+
+    fn add_final(
+        &mut self,
+        shop: &Shop,
+        simulation: &Simulation,
+        assign: &[RouteId],
+        n: u32,
+    ) -> Result<(), Stop> {
+        let last = match simulation.last(n + 1, assign) {
+            Ok(last) => last,
+            Err(_) if n != shop.planned => None,
+            Err(stop) => return Err(stop),
+        };
+        if let Some(last) = last {
+            let valued = value(shop, &last.events)?;
+            if n == shop.planned {
+                self.notes.merge(&valued.notes);
+            }
+            self.finals.push((n, valued.ledger, last.dates[0]));
+        }
+        Ok(())
+    }
+
+    /// Values the events; notes are kept up to the planned count only.
+    fn value(&mut self, shop: &Shop, events: &[Event]) -> Result<(), Stop> {
+        let split = events.partition_point(|e| e.iteration <= shop.planned);
+        let planned = value(shop, &events[..split])?;
+        self.notes.merge(&planned.notes);
+        self.ledger = match value(shop, &events[split..]) {
+            Ok(later) => planned.ledger.joined(later.ledger, shop.scenario),
+            Err(stop) => {
+                self.ended = Some((shop.planned + 1, stop));
+                planned.ledger
+            }
+        };
+        Ok(())
+    }
+
+    /// The final on top of a count.
+    pub fn final_at(&self, n: u32) -> Option<&(u32, Ledger, Dates)> {
+        self.finals.iter().find(|f| f.0 == n)
+    }
+
+    /// Avoidable cost if the work ends after `n` iterations, with the final on top where there is one.
+    pub fn cost_at(&self, n: u32) -> Money {
+        let own = self.ledger.total(Total::Avoidable, n);
+        let last = self.final_at(n).map(|f| f.1.total(Total::Avoidable, u32::MAX));
+        own + last.unwrap_or_default()
+    }
+
+    fn in_hand(&self, shop: &Shop) -> i64 {
+        let made = self.dates.len().min(shop.planned as usize);
+        let own = made.checked_sub(1).map(|i| self.dates[i].in_hand);
+        let last = self.final_at(shop.planned).map(|f| f.2.in_hand);
+        last.or(own).unwrap_or(shop.start) - shop.start
+    }
+
+    /// The figures at the planned count, the final included.
+    fn figures(&self, shop: &Shop) -> Figures {
+        let empty = Ledger::default();
+        let last = self.final_at(shop.planned).map_or(&empty, |f| &f.1);
+        let total = |t| self.ledger.total(t, shop.planned) + last.total(t, u32::MAX);
+        let hours = |ledger: &Ledger, n| -> Exact {
+            let labour = ledger.up_to(n).filter(|e| e.category == Category::Labour);
+            labour.map(|e| e.quantity).sum()
+        };
+        let wasted = |ledger: &Ledger, n: u32| -> i64 {
+            let to_waste = |m: &&crate::ledger::Movement| m.iteration <= n && m.to == Account::Waste;
+            ledger.movements().iter().filter(to_waste).map(|m| m.amount).sum()
+        };
+        Figures {
+            avoidable: total(Total::Avoidable),
+            outlay: total(Total::Outlay),
+            consumed: total(Total::Consumed),
+            attended: hours(&self.ledger, shop.planned) + hours(last, u32::MAX),
+            seconds: self.in_hand(shop),
+            waste: wasted(&self.ledger, shop.planned) + wasted(last, u32::MAX),
+        }
+    }
+
+    fn result(&self, shop: &Shop, plan: Plan) -> PlanResult {
+        let decides = self.figures(shop);
+        let last = self.final_at(shop.planned).map(|(_, ledger, dates)| Last {
+            dates: *dates,
+            figures: decides,
+            ledger: ledger.clone(),
+        });
+        PlanResult {
+            curves: Curves::of(shop, self),
+            dates: self.dates.clone(),
+            last,
+            decides,
+            failure: failure(shop, &plan.assign),
+            notes: self.notes.clone(),
+            ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
+            plan,
+        }
+    }
+}
+
+/// Answers the scenario a shop was made from.
+///
+/// # Errors
+/// [`NoAnswer::TooManyPlans`] where plans must be named. That no plan is feasible is an answer, not an error.
+pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
+    let horizon = shop.scenario.iterations.horizon;
+    let out = ruled_out(shop);
+    let set = plans(shop, &out).map_err(NoAnswer::TooManyPlans)?;
+    let counts = stop_counts(shop.planned, horizon);
+    let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
+    let mut infeasible: Vec<(Plan, String)> = Vec::new();
+    for plan in &set.whole {
+        match Project::run(shop, &plan.assign, horizon, &counts) {
+            Ok(project) => {
+                let costs = counts.iter().map(|&n| project.cost_at(n)).collect();
+                done.push((project.result(shop, plan.clone()), costs));
+            }
+            Err(stop) => infeasible.push((plan.clone(), stop_text(shop.scenario, &stop))),
+        }
+    }
+    infeasible.extend(broken(shop, &set));
+    infeasible.sort_by(|a, b| a.0.name.cmp(&b.0.name));
+    done.sort_by(|a, b| rank(&a.0).cmp(&rank(&b.0)));
+    let stops = counts.iter().enumerate().filter_map(|(at, &n)| {
+        stop_row(n, done.iter().map(|(_, costs)| costs[at]).collect())
+    });
+    let stops = stops.collect();
+    let plans: Vec<PlanResult> = done.into_iter().map(|d| d.0).collect();
+    let verdict = judge(shop, &plans).map(|v| with_find_out(shop, &plans, v));
+    Ok(Answer {
+        planned: shop.planned,
+        horizon,
+        break_even: break_evens(&plans, shop.values.exact(shop.scenario.close)),
+        switch: switching::best_switch(shop, &plans, &set.early),
+        stops,
+        preferences: preferences(shop, &plans),
+        advice: verdict
+            .as_ref()
+            .map(|v| advice(shop, &plans[v.plan], &out))
+            .unwrap_or_default(),
+        verdict,
+        infeasible,
+        ruled_out: out,
+        plans,
+    })
+}
+
+/// The key by which plans are ranked: least avoidable cost, then fewest days, then name.
+pub fn rank(plan: &PlanResult) -> (Money, i64, &str) {
+    (plan.decides.avoidable, plan.decides.seconds, &plan.plan.name)
+}
+
+/// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.
+fn broken<'p>(shop: &Shop, set: &'p PlanSet) -> impl Iterator<Item = (Plan, String)> + 'p {
+    let named = !shop.scenario.plans.is_empty();
+    set.early
+        .iter()
+        .chain(&set.never)
+        .filter(move |_| named)
+        .filter_map(|p| Some((p.clone(), p.broken.as_ref()?.reason.clone())))
+}
+
+fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict {
+    let other = verdict.candidates.iter().copied().find(|&c| c != verdict.plan);
+    Verdict {
+        find_out: other.and_then(|o| find_out(shop, &plans[verdict.plan], &plans[o])),
+        ..verdict
+    }
+}
+
+/// Simulates to the planned count, with the final: what probes and switches rest on.
+fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Result<Money, Stop> {
+    let (mut simulation, done) = match from {
+        Some((state, done)) => (Simulation::resume(shop, state), done),
+        None => (Simulation::new(shop), 0),
+    };
+    for n in done + 1..=shop.planned {
+        simulation.iterate(n, assign)?;
+    }
+    let last = simulation.last(shop.planned + 1, assign)?;
+    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
+    avoidable(shop, events)
+}
+
+/// Avoidable cost at the planned count with the final; `None` where the plan cannot be carried out.
+pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Money> {
+    to_planned(shop, assign, None).ok()
+}
+
+/// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
+pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
+    to_planned(shop, assign, Some((state, done))).ok()
+}
+
+/// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.
+///
+/// # Errors
+/// [`Stop`] where the plan cannot be carried out.
+pub fn plan_ledger(shop: &Shop, assign: &[RouteId]) -> Result<Ledger, Stop> {
+    let project = Project::run(shop, assign, shop.planned, &[shop.planned])?;
+    let last = project.finals.into_iter().next();
+    Ok(match last {
+        Some((_, ledger, _)) => project.ledger.joined(ledger, shop.scenario),
+        None => project.ledger,
+    })
+}

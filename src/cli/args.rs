@@ -1,0 +1,103 @@
+//! The arguments as clap reads them.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+/// Print a part at the bench, or send it out?
+#[derive(Debug, Parser)]
+#[command(name = "flipcount", version, about, long_about = LONG, after_help = EXIT, max_term_width = 100)]
+#[command(propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const LONG: &str = "Print a part at the bench, or send it out?\n\n\
+For builders of one-off devices with a resin printer: what each way costs and takes, iteration by iteration, and the \
+iteration count at which the answer changes.";
+
+const EXIT: &str = "Begin with:\n  flipcount new my-scenario\n  flipcount compare my-scenario\n\n\
+Exit codes: 0 answered, 1 internal fault, 2 usage, 3 bad input, 4 no feasible plan.";
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Write a starter scenario that explains every entry
+    #[command(after_help = "Examples:\n  flipcount new my-scenario\n  flipcount new my-scenario --full")]
+    New(New),
+    /// Report every error and warning in a scenario and its price sheets; compute nothing
+    #[command(after_help = "Examples:\n  flipcount check my-scenario\n  flipcount check my-scenario --lines")]
+    Check(Check),
+    /// Answer: the verdict, the plans side by side, and where the answer changes
+    #[command(after_help = "Examples:\n  flipcount compare my-scenario\n  \
+flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --json > answer.json")]
+    Compare(Compare),
+    /// Write the dated entries of one plan as CSV, with a summary by month
+    #[command(after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
+flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
+With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
+    Budget(Budget),
+}
+
+#[derive(Debug, Args)]
+pub(super) struct New {
+    /// Folder to write; it must not exist yet, or be empty
+    pub dir: PathBuf,
+    /// With price sheets, several parts and every kind of entry
+    #[arg(long)]
+    pub full: bool,
+}
+
+/// Which scenario.
+#[derive(Debug, Args)]
+pub(super) struct Which {
+    /// Scenario folder or its scenario.toml; without it, the scenario.toml of the current folder
+    pub scenario: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Check {
+    #[command(flatten)]
+    pub which: Which,
+    /// One line for each finding, for editors
+    #[arg(long)]
+    pub lines: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Compare {
+    #[command(flatten)]
+    pub which: Which,
+    /// The whole answer as one JSON document
+    #[arg(long, conflicts_with = "all")]
+    pub json: bool,
+    /// Say everything: all plans, pairs, values and the curves
+    #[arg(long)]
+    pub all: bool,
+    /// Ask again with so many iterations planned
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
+    pub iterations: Option<u32>,
+    /// Ask again with so many copies of every part
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_COPIES))]
+    pub copies: Option<u32>,
+}
+
+/// Most iterations that can be asked for; what a scenario may state.
+const MOST_ITERATIONS: i64 = 1_000;
+/// Most copies that can be asked for.
+const MOST_COPIES: i64 = 1_000_000;
+
+#[derive(Debug, Args)]
+pub(super) struct Budget {
+    #[command(flatten)]
+    pub which: Which,
+    /// Plan by its name, or by its letter in `compare`; without it, the verdict's
+    #[arg(long, value_name = "NAME")]
+    pub plan: Option<String>,
+    /// File to write; the summary by month goes beside it
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}

@@ -1,0 +1,92 @@
+//! `budget`: the ledger of one plan as CSV, with the summary by month.
+
+use std::path::{Path, PathBuf};
+
+use super::args::Budget as Args;
+use super::{Failure, NO_PLAN, ask, out};
+use crate::analysis::{plan_ledger, stop_text};
+use crate::diag::did_you_mean_or_list;
+use crate::model::Overrides;
+use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
+
+/// Writes the ledger to standard output, or both files.
+pub(super) fn budget(args: &Args) -> Result<(), Failure> {
+    let files = args.output.as_ref().map(|file| (file.clone(), beside(file)));
+    if let Some((ledger, months)) = files.as_ref().filter(|_| !args.force) {
+        out::refuse_existing(ledger)?;
+        out::refuse_existing(months)?;
+    }
+    let (scenario, _) = ask::loaded(&args.which.path()?, &Overrides::default())?;
+    ask::answered(&scenario, |shop, answer| {
+        let subject = Subject { shop, answer };
+        let plan = &subject.plan(chosen(&subject, args.plan.as_deref())?).plan;
+        let ledger = plan_ledger(shop, &plan.assign)
+            .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
+        let budget = rows(&subject, &plan.name, &ledger);
+        match &files {
+            None => out::data(&ledger_csv(&budget).map_err(Failure::internal)?),
+            Some(files) => write(&budget, files, args.force),
+        }
+    })
+}
+
+/// Both files are written in full before either is put in its place.
+fn write(budget: &Budget, (ledger, summary): &(PathBuf, PathBuf), force: bool) -> Result<(), Failure> {
+    let sums = months(budget).map_err(|error| Failure::internal(error.0))?;
+    let bytes = ledger_csv(budget).map_err(Failure::internal)?;
+    let first = out::pending(ledger, &bytes, force)?;
+    let bytes = months_csv(budget, &sums).map_err(Failure::internal)?;
+    let second = out::pending(summary, &bytes, force)?;
+    first.put()?;
+    second.put()?;
+    let rows = budget.rows.len();
+    out::aside(&format!("{rows} entries to {}, their months to {}\n", ledger.display(), summary.display()));
+    Ok(())
+}
+
+/// `budget.csv` has its months in `budget-months.csv`.
+fn beside(file: &Path) -> PathBuf {
+    let stem = file.file_stem().unwrap_or_default().to_os_string();
+    let mut name = stem;
+    name.push("-months");
+    if let Some(ending) = file.extension() {
+        name.push(".");
+        name.push(ending);
+    }
+    file.with_file_name(name)
+}
+
+/// The plan asked for by name or letter, or the verdict's.
+fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
+    let answer = subject.answer;
+    let Some(verdict) = &answer.verdict else {
+        return Err(Failure {
+            code: NO_PLAN,
+            message: "no plan is feasible; `flipcount compare` says why".to_owned(),
+        });
+    };
+    let Some(wanted) = wanted else {
+        return Ok(verdict.plan);
+    };
+    let by_name = answer.plans.iter().position(|p| p.plan.name == wanted);
+    let by_letter = || (0..answer.plans.len()).find(|&i| letter(i) == wanted);
+    by_name.or_else(by_letter).ok_or_else(|| {
+        if let Some((_, why)) = answer.infeasible.iter().find(|(p, _)| p.name == wanted) {
+            return Failure { code: NO_PLAN, message: format!("plan `{wanted}` is not feasible: {why}") };
+        }
+        let names: Vec<&str> = answer.plans.iter().map(|p| p.plan.name.as_str()).collect();
+        Failure::usage(format!("no plan is called `{wanted}`; {}", did_you_mean_or_list(wanted, &names)))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_months_stand_beside_the_ledger() {
+        assert_eq!(beside(Path::new("out/b.csv")), Path::new("out/b-months.csv"));
+        assert_eq!(beside(Path::new("b")), Path::new("b-months"));
+        assert_eq!(beside(Path::new("b.2026.csv")), Path::new("b.2026-months.csv"));
+    }
+}

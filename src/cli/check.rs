@@ -1,0 +1,18 @@
+//! `check`: every error and warning of a scenario and its sheets.
+
+use super::args::Check;
+use super::{BAD_INPUT, Failure, out};
+use crate::diag::{render, render_lines, summary};
+use crate::model::{Overrides, load};
+
+/// Reports what is found; an error ends with the code of bad input.
+pub(super) fn check(args: &Check) -> Result<(), Failure> {
+    let loaded = load(&args.which.path()?, &Overrides::default());
+    let found = &loaded.log.found;
+    let text = if args.lines { render_lines(found) } else { render(found, out::look()) };
+    out::aside(&text);
+    if found.is_empty() {
+        out::aside(&format!("{}\n", summary(found)));
+    }
+    if loaded.log.has_errors() || loaded.scenario.is_none() { Err(Failure::said(BAD_INPUT)) } else { Ok(()) }
+}

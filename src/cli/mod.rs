@@ -1,0 +1,16 @@
+//! The command: what is asked for, one recipe-like function a command, exit codes.
+//!
+//! Enters: the arguments. Leaves: data on standard output, everything else on standard error, and an exit code. Nothing here computes.
+
+mod args;
+mod ask;
+mod budget;
+mod check;
+mod compare;
+mod exit;
+mod new;
+mod out;
+mod run;
+
+pub use exit::*;
+pub use run::*;

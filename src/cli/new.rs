@@ -1,0 +1,80 @@
+//! `new`: a starter scenario whose comments explain every entry.
+
+use std::fs;
+use std::io;
+use std::path::Path;
+
+use super::args::New;
+use super::{Failure, out};
+
+/// A file of a starter scenario: its place in the folder and its text.
+type Starter = (&'static str, &'static str);
+
+const SHORT: [Starter; 1] = [("scenario.toml", include_str!("starter/short.toml"))];
+
+const FULL: [Starter; 9] = [
+    ("scenario.toml", include_str!("starter/full/scenario.toml")),
+    ("pricing/materials.csv", include_str!("starter/full/pricing/materials.csv")),
+    ("pricing/supplies.csv", include_str!("starter/full/pricing/supplies.csv")),
+    ("pricing/equipment.csv", include_str!("starter/full/pricing/equipment.csv")),
+    ("pricing/print_time.csv", include_str!("starter/full/pricing/print_time.csv")),
+    ("pricing/services.csv", include_str!("starter/full/pricing/services.csv")),
+    ("pricing/delivery.csv", include_str!("starter/full/pricing/delivery.csv")),
+    ("pricing/quotes.csv", include_str!("starter/full/pricing/quotes.csv")),
+    ("pricing/rates.csv", include_str!("starter/full/pricing/rates.csv")),
+];
+
+/// Writes the starter and says what to do next. A folder with anything in it is left alone.
+pub(super) fn new(args: &New) -> Result<(), Failure> {
+    let files: &[Starter] = if args.full { &FULL } else { &SHORT };
+    refuse_used(&args.dir)?;
+    write(&args.dir, files)
+        .map_err(|error| Failure::usage(format!("cannot write into {}: {error}", args.dir.display())))?;
+    let dir = args.dir.display();
+    out::aside(&format!("{} files written. Replace the numbers in {dir}/scenario.toml, then run\n", files.len()));
+    out::text(&format!("flipcount compare {}\n", quoted(&args.dir.to_string_lossy())))
+}
+
+fn refuse_used(dir: &Path) -> Result<(), Failure> {
+    let used = |what: &str| {
+        let message = format!("{} {what}; nothing was written, name a new folder", dir.display());
+        Err(Failure::usage(message))
+    };
+    match fs::read_dir(dir) {
+        Ok(mut entries) => if entries.next().is_some() { used("is not empty") } else { Ok(()) },
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => used("is a file"),
+        Err(error) => used(&format!("cannot be read ({error})")),
+    }
+}
+
+fn write(dir: &Path, files: &[Starter]) -> io::Result<()> {
+    for (name, text) in files {
+        let path = dir.join(name);
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder)?;
+        }
+        // A file that came to be in the meantime is not replaced.
+        let mut file = fs::File::create_new(&path)?;
+        io::Write::write_all(&mut file, text.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// A path as a shell takes it.
+fn quoted(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./\\:~".contains(c);
+    if path.chars().all(plain) { path.to_owned() } else { format!("'{}'", path.replace('\'', "'\\''")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_with_blanks_is_quoted() {
+        assert_eq!(quoted("a/b-1"), "a/b-1");
+        assert_eq!(quoted("my probe"), "'my probe'");
+        assert_eq!(quoted("it's"), "'it'\\''s'");
+    }
+}

@@ -1,0 +1,105 @@
+//! Writing: to standard output, to standard error, and files that are there whole or not at all.
+
+use std::io::{self, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use crate::diag::Look;
+use crate::report::USUAL_WIDTH;
+
+/// Data to standard output as it is.
+pub(super) fn data(bytes: &[u8]) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    out.write_all(bytes)?;
+    out.flush()?;
+    Ok(())
+}
+
+/// Text for a person to standard output; escape sequences are taken away where they are not wanted (no terminal, `NO_COLOR`).
+pub(super) fn text(text: &str) -> Result<(), Failure> {
+    let mut out = anstream::AutoStream::auto(io::stdout().lock());
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(())
+}
+
+/// Text to standard error. That it cannot be written changes nothing.
+pub(super) fn aside(text: &str) {
+    let _ = io::stderr().lock().write_all(text.as_bytes());
+}
+
+/// Columns of standard output: those of the terminal, or the usual ones.
+pub(super) fn width() -> usize {
+    let of_terminal = || terminal_size::terminal_size_of(io::stdout()).map(|(w, _)| usize::from(w.0));
+    let terminal = io::stdout().is_terminal().then(of_terminal).flatten();
+    terminal.unwrap_or(USUAL_WIDTH)
+}
+
+/// How findings look on standard error.
+pub(super) fn look() -> Look {
+    let choice = anstream::AutoStream::choice(&io::stderr());
+    let width = terminal_size::terminal_size_of(io::stderr()).map(|(w, _)| usize::from(w.0));
+    Look { colour: choice != anstream::ColorChoice::Never, width: width.unwrap_or(USUAL_WIDTH) }
+}
+
+/// Refuses to replace what is there.
+pub(super) fn refuse_existing(path: &Path) -> Result<(), Failure> {
+    match path.symlink_metadata() {
+        Ok(_) => Err(Failure::usage(format!(
+            "{} is there already; nothing was written (--force replaces it)",
+            path.display()
+        ))),
+        Err(_) => Ok(()),
+    }
+}
+
+/// A file that is written and not yet in its place.
+pub(super) struct Pending {
+    file: tempfile::NamedTempFile,
+    path: PathBuf,
+    replace: bool,
+}
+
+/// Writes a file beside its place. Until it is [`Pending::put`] nothing is seen of it.
+pub(super) fn pending(path: &Path, bytes: &[u8], replace: bool) -> Result<Pending, Failure> {
+    if path.is_dir() {
+        return Err(Failure::usage(format!("{} is a folder, expected a file to write", path.display())));
+    }
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let cannot = |error: io::Error| Failure::usage(format!("cannot write into {}: {error}", folder.display()));
+    let mut file = new_file(folder).map_err(cannot)?;
+    let written = file.write_all(bytes).and_then(|()| file.as_file().sync_all());
+    written.map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;
+    Ok(Pending { file, path: path.to_owned(), replace })
+}
+
+/// A hidden file that gets the permissions of any other new file.
+fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".flipcount-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+impl Pending {
+    /// Puts the file in its place in one step.
+    pub(super) fn put(self) -> Result<(), Failure> {
+        let kept = if self.replace {
+            self.file.persist(&self.path)
+        } else {
+            self.file.persist_noclobber(&self.path)
+        };
+        match kept {
+            Ok(_) => Ok(()),
+            Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => refuse_existing(&self.path),
+            Err(error) => Err(Failure::internal(format!("cannot write {}: {}", self.path.display(), error.error))),
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! The way from arguments to an exit code.
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use super::args::{Cli, Command};
+use super::{ANSWERED, Failure, USAGE, budget, check, compare, new, out};
+
+/// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let code = match Cli::try_parse_from(args) {
+        Ok(cli) => ended(dispatch(&cli.command)),
+        Err(error) => {
+            // Help and version are asked for: they are printed to standard output and are a success.
+            let asked = !error.use_stderr();
+            let printed = error.print().is_ok();
+            if asked && printed { ANSWERED } else { USAGE }
+        }
+    };
+    ExitCode::from(code)
+}
+
+fn dispatch(command: &Command) -> Result<(), Failure> {
+    match command {
+        Command::New(args) => new::new(args),
+        Command::Check(args) => check::check(args),
+        Command::Compare(args) => compare::compare(args),
+        Command::Budget(args) => budget::budget(args),
+    }
+}
+
+fn ended(result: Result<(), Failure>) -> u8 {
+    match result {
+        Ok(()) => ANSWERED,
+        Err(failure) => {
+            if !failure.message.is_empty() {
+                out::aside(&format!("flipcount: {}\n", failure.message));
+            }
+            failure.code
+        }
+    }
+}

@@ -1,0 +1,23 @@
+//! Input: files as written. Text goes in; values with their places come out, together with every finding.
+//!
+//! Nothing here knows a rule of the model: a key's meaning is decided in [`crate::model`].
+
+mod date;
+mod decimal;
+mod document;
+mod file;
+mod hardness;
+mod lines;
+mod number;
+mod sheet;
+mod sheet_cells;
+mod syntax;
+mod unit;
+
+pub use date::*;
+pub use document::*;
+pub use file::*;
+pub use hardness::*;
+pub use number::*;
+pub use sheet::*;
+pub use unit::{Unit, UnitKind, read_unit};

@@ -1,0 +1,43 @@
+//! Values that are assumed where the user states none, each with its range. Money is never among them.
+
+/// An assumed value: base unit of its dimension, as decimal text.
+#[derive(Clone, Copy, Debug)]
+pub struct Assumed {
+    /// The key it stands for.
+    pub key: &'static str,
+    /// Low end of the range.
+    pub low: &'static str,
+    /// What planning uses.
+    pub likely: &'static str,
+    /// High end of the range.
+    pub high: &'static str,
+    /// The unit of the three texts, empty for a share.
+    pub unit: &'static str,
+}
+
+const fn assumed(key: &'static str, likely: &'static str, range: (&'static str, &'static str), unit: &'static str) -> Assumed {
+    Assumed { key, low: range.0, likely, high: range.1, unit }
+}
+
+/// Supports as a share of the part volume.
+pub const SUPPORTS: Assumed = assumed("supports", "0.25", ("0.15", "0.45"), "");
+/// Resin lost per build.
+pub const PER_BUILD_LOSS: Assumed = assumed("per_build_loss", "10", ("5", "20"), "mL");
+/// Chance that a print is spoilt, short form only.
+pub const SPOIL: Assumed = assumed("spoil", "0.12", ("0.05", "0.25"), "");
+/// Solvent used to wash one print, short form only.
+pub const WASH_SOLVENT: Assumed = assumed("wash_solvent", "80", ("50", "150"), "mL");
+/// Unattended time after the print, short form only.
+pub const OTHER_TIME: Assumed = assumed("other_time", "3", ("2", "20"), "h");
+/// Looking at the pieces.
+pub const EVALUATE: Assumed = assumed("evaluate", "1", ("0.5", "3"), "h");
+/// Making the next version.
+pub const REDESIGN: Assumed = assumed("redesign", "4", ("2", "12"), "h");
+/// Placing an order.
+pub const ORDER_TIME: Assumed = assumed("order_time", "20", ("10", "60"), "min");
+/// Time of day at which deliveries arrive, in seconds.
+pub const ARRIVES: i64 = 12 * 3600;
+/// Share within which two costs are about equal.
+pub const CLOSE: &str = "0.05";
+/// Wanted chance of being done by the due date.
+pub const SURE: &str = "0.80";

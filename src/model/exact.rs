@@ -1,0 +1,308 @@
+//! Exact numbers and money: the only two types that carry decimals, and the only place that rounds them.
+
+use std::fmt;
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
+
+use rust_decimal::{Decimal, RoundingStrategy};
+
+/// Millionths in one unit: quantities are counted in whole millionths of mL, g, cm2, mm or pieces.
+pub const MILLION: i64 = 1_000_000;
+
+/// Decimals kept before a rounding looks for its tie; see [`Exact::half_away`].
+const GUARD: u32 = 15;
+
+/// An unrounded decimal of up to 28 significant digits.
+///
+/// The operators are kept out of line: inlined decimal arithmetic makes the crate build several times slower. Loading bounds every
+/// number (see `input::limits`), so no product of a scenario leaves the range; an operator that would leave it stays at the end of the
+/// range, and valuation refuses amounts that large.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Exact(Decimal);
+
+impl Exact {
+    /// Zero.
+    pub const ZERO: Exact = Exact(Decimal::ZERO);
+    /// One.
+    pub const ONE: Exact = Exact(Decimal::ONE);
+
+    /// The same number as a decimal of the decimal library.
+    pub fn decimal(self) -> Decimal {
+        self.0
+    }
+
+    /// Whole millionths as a number: `from_millionths(1_500_000)` is 1.5.
+    pub fn from_millionths(value: i64) -> Exact {
+        Exact(Decimal::new(value, 6))
+    }
+
+    /// The number as whole millionths, rounded half away from zero.
+    pub fn to_millionths(self) -> i64 {
+        (self * Exact::from(MILLION)).to_whole()
+    }
+
+    /// The number as an integer, rounded half away from zero; the ends of `i64` where it does not fit.
+    pub fn to_whole(self) -> i64 {
+        let rounded = self.half_away(0);
+        i64::try_from(rounded.0).unwrap_or(if rounded.0.is_sign_negative() {
+            i64::MIN
+        } else {
+            i64::MAX
+        })
+    }
+
+    /// The smallest integer not below the number.
+    pub fn ceil(self) -> i64 {
+        i64::try_from(self.snapped().0.ceil()).unwrap_or(i64::MAX)
+    }
+
+    /// Rounds to `decimals` places, half away from zero.
+    ///
+    /// A quotient such as 1 / 0.9 carries 28 digits, so a product that is a tie on paper may come out a hair beside it. The number is
+    /// therefore first rounded to 15 places: what differs from a tie by less than 10^-15 counts as the tie.
+    #[inline(never)]
+    pub fn half_away(self, decimals: u32) -> Exact {
+        Exact(
+            self.snapped()
+                .0
+                .round_dp_with_strategy(decimals, RoundingStrategy::MidpointAwayFromZero),
+        )
+    }
+
+    #[inline(never)]
+    fn snapped(self) -> Exact {
+        Exact(
+            self.0
+                .round_dp_with_strategy(GUARD, RoundingStrategy::MidpointAwayFromZero),
+        )
+    }
+
+    /// The amount of money this is, rounded half away from zero to `minor` decimals. The only way from a number to money.
+    pub fn to_money(self, minor: u32) -> Money {
+        Money(self.half_away(minor).0)
+    }
+
+    /// The nearest binary float, for days, hours and other figures that are not money.
+    pub fn to_f64_lossy(self) -> f64 {
+        rust_decimal::prelude::ToPrimitive::to_f64(&self.0).unwrap_or(f64::NAN)
+    }
+
+    /// True for exactly zero.
+    pub fn is_zero(self) -> bool {
+        self.0.is_zero()
+    }
+
+    /// The absolute value.
+    pub fn abs(self) -> Exact {
+        Exact(self.0.abs())
+    }
+}
+
+impl From<Decimal> for Exact {
+    fn from(value: Decimal) -> Exact {
+        Exact(value)
+    }
+}
+
+impl From<i64> for Exact {
+    fn from(value: i64) -> Exact {
+        Exact(Decimal::from(value))
+    }
+}
+
+impl From<u32> for Exact {
+    fn from(value: u32) -> Exact {
+        Exact(Decimal::from(value))
+    }
+}
+
+fn end_of_range(negative: bool) -> Decimal {
+    if negative { Decimal::MIN } else { Decimal::MAX }
+}
+
+impl Add for Exact {
+    type Output = Exact;
+    #[inline(never)]
+    fn add(self, other: Exact) -> Exact {
+        Exact(
+            self.0
+                .checked_add(other.0)
+                .unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
+        )
+    }
+}
+
+impl Sub for Exact {
+    type Output = Exact;
+    #[inline(never)]
+    fn sub(self, other: Exact) -> Exact {
+        Exact(
+            self.0
+                .checked_sub(other.0)
+                .unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
+        )
+    }
+}
+
+impl Mul for Exact {
+    type Output = Exact;
+    #[inline(never)]
+    fn mul(self, other: Exact) -> Exact {
+        Exact(self.0.checked_mul(other.0).unwrap_or_else(|| {
+            end_of_range(self.0.is_sign_negative() != other.0.is_sign_negative())
+        }))
+    }
+}
+
+impl Div for Exact {
+    type Output = Exact;
+    #[inline(never)]
+    fn div(self, other: Exact) -> Exact {
+        Exact(self.0.checked_div(other.0).unwrap_or_else(|| {
+            end_of_range(self.0.is_sign_negative() != other.0.is_sign_negative())
+        }))
+    }
+}
+
+impl Neg for Exact {
+    type Output = Exact;
+    fn neg(self) -> Exact {
+        Exact(-self.0)
+    }
+}
+
+impl Sum for Exact {
+    fn sum<I: Iterator<Item = Exact>>(values: I) -> Exact {
+        values.fold(Exact::ZERO, |a, b| a + b)
+    }
+}
+
+impl fmt::Display for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0.normalize())
+    }
+}
+
+impl fmt::Debug for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+/// An amount in the scenario's currency, already rounded to its minor unit. Amounts add and compare; nothing else.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Money(Decimal);
+
+impl Money {
+    /// No money.
+    pub const ZERO: Money = Money(Decimal::ZERO);
+
+    /// The amount as an unrounded number.
+    pub fn exact(self) -> Exact {
+        Exact(self.0)
+    }
+
+    /// True for exactly zero.
+    pub fn is_zero(self) -> bool {
+        self.0.is_zero()
+    }
+
+    /// The absolute amount.
+    pub fn abs(self) -> Money {
+        Money(self.0.abs())
+    }
+
+    /// The amount as plain text with exactly `minor` decimals.
+    pub fn text(self, minor: u32) -> String {
+        format!("{:.*}", minor as usize, self.0)
+    }
+}
+
+impl Add for Money {
+    type Output = Money;
+    #[inline(never)]
+    fn add(self, other: Money) -> Money {
+        (self.exact() + other.exact()).unrounded_money()
+    }
+}
+
+impl AddAssign for Money {
+    fn add_assign(&mut self, other: Money) {
+        *self = *self + other;
+    }
+}
+
+impl Sub for Money {
+    type Output = Money;
+    #[inline(never)]
+    fn sub(self, other: Money) -> Money {
+        (self.exact() - other.exact()).unrounded_money()
+    }
+}
+
+impl Neg for Money {
+    type Output = Money;
+    fn neg(self) -> Money {
+        Money(-self.0)
+    }
+}
+
+impl Sum for Money {
+    fn sum<I: Iterator<Item = Money>>(values: I) -> Money {
+        values.fold(Money::ZERO, |a, b| a + b)
+    }
+}
+
+impl fmt::Debug for Money {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+impl Exact {
+    /// Sums of rounded amounts are amounts: nothing to round.
+    fn unrounded_money(self) -> Money {
+        Money(self.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn e(text: &str) -> Exact {
+        Exact(text.parse().expect("a decimal"))
+    }
+
+    #[test]
+    fn a_tie_rounds_away_from_zero() {
+        assert_eq!(e("2.345").to_money(2).text(2), "2.35");
+        assert_eq!(e("-2.345").to_money(2).text(2), "-2.35");
+        assert_eq!(e("2.5").to_money(0).text(0), "3");
+        assert_eq!(e("1.0005").to_money(3).text(3), "1.001");
+    }
+
+    #[test]
+    fn a_tie_reached_through_a_quotient_is_still_a_tie() {
+        // 0.45 h x 16.65 per h / 0.9 = 8.325 exactly; with 1/0.9 cut to 28 digits it is a hair below.
+        let amount = e("0.45") * e("16.65") * (Exact::ONE / e("0.9"));
+        assert!(amount < e("8.325"));
+        assert_eq!(amount.to_money(2).text(2), "8.33");
+    }
+
+    #[test]
+    fn millionths_round_half_up() {
+        assert_eq!(e("1.2345675").to_millionths(), 1_234_568);
+        assert_eq!(Exact::from_millionths(1_500_000), e("1.5"));
+        assert_eq!(e("649.0000000000000000001").ceil(), 649);
+    }
+
+    #[test]
+    fn the_range_has_ends() {
+        let big = e("70000000000000000000000000000");
+        assert_eq!((big * big).decimal(), Decimal::MAX);
+        assert_eq!((big * -big).decimal(), Decimal::MIN);
+        assert_eq!(big.to_whole(), i64::MAX);
+        assert_eq!((Exact::ONE / Exact::ZERO).decimal(), Decimal::MAX);
+    }
+}

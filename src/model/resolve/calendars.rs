@@ -1,0 +1,207 @@
+//! Opening hours of the bench, and the business days of services and carriers.
+
+use super::context::Load;
+use super::limits;
+use super::one::One;
+use super::table::Table;
+use crate::diag::{Code, Diagnostic, Place};
+use crate::input::{read_span, read_weekday};
+use crate::model::{Calendar, CalendarId, Day, HOUR, Hours};
+
+/// Keys of `[hours]`.
+const HOURS: [&str; 3] = ["days", "open", "closed"];
+/// Keys of a `[calendar.NAME]`.
+const CALENDAR: [&str; 2] = ["days", "closed"];
+/// What holds where no hours are stated.
+const NINE_TO_FIVE: (i64, i64) = (9 * HOUR, 17 * HOUR);
+
+/// The calendars of a scenario; the first is Monday to Friday.
+pub(super) struct Calendars {
+    /// By [`CalendarId`].
+    pub list: Vec<Calendar>,
+}
+
+impl Calendars {
+    /// Reads every `[calendar.NAME]`.
+    pub fn read(load: &mut Load, top: &mut Table) -> Calendars {
+        let mut list = vec![Calendar::weekdays()];
+        let tables = top
+            .one("calendar")
+            .map_or_else(Vec::new, |one| entries(load, one));
+        if tables.len() > limits::CALENDARS {
+            let message = format!("more than {} calendars", limits::CALENDARS);
+            load.error(Code::TooLarge, top.place_of("calendar"), message, "");
+        }
+        for (name, one) in tables.into_iter().take(limits::CALENDARS) {
+            if let Some(mut table) = Table::new(load, one, &CALENDAR, "a calendar") {
+                list.push(calendar(load, &mut table, name));
+            }
+        }
+        list[1..].sort_by(|a, b| a.name.cmp(&b.name));
+        Calendars { list }
+    }
+
+    /// The calendar of a name.
+    pub fn id(&self, load: &mut Load, one: One) -> CalendarId {
+        let Some(name) = one.name(load) else {
+            return CalendarId(0);
+        };
+        match self.list.iter().position(|c| c.name == name) {
+            Some(index) => CalendarId(u16::try_from(index).unwrap_or(0)),
+            None => {
+                let known: Vec<&str> = self.list[1..].iter().map(|c| c.name.as_str()).collect();
+                load.unknown_name(one.place, "calendar", name, &known);
+                CalendarId(0)
+            }
+        }
+    }
+}
+
+fn entries<'a>(load: &mut Load, one: One<'a>) -> Vec<(&'a str, One<'a>)> {
+    match one.lit {
+        super::one::Lit::Table(entries) => entries
+            .iter()
+            .map(|e| (e.key.as_str(), One::from(&e.node)))
+            .collect(),
+        _ => {
+            one.wrong_type(
+                load,
+                "tables such as `[calendar.carrier]`",
+                "give each calendar a name",
+            );
+            Vec::new()
+        }
+    }
+}
+
+fn calendar(load: &mut Load, table: &mut Table, name: &str) -> Calendar {
+    Calendar {
+        name: name.to_owned(),
+        days: weekdays(load, table),
+        closed: closed(load, table),
+    }
+}
+
+/// The weekdays of `days`; Monday to Friday where absent.
+fn weekdays(load: &mut Load, table: &mut Table) -> [bool; 7] {
+    let Some(one) = table.one("days") else {
+        return Calendar::weekdays().days;
+    };
+    let mut days = [false; 7];
+    let words = one.list(load, "a list of weekdays");
+    for word in &words {
+        let Some(text) = word.name(load) else {
+            continue;
+        };
+        match read_weekday(text) {
+            Ok(day) => days[day] = true,
+            Err(problem) => load.log.push(problem.at(word.place)),
+        }
+    }
+    if !days.contains(&true) {
+        if words.is_empty() {
+            load.error(
+                Code::OutOfRange,
+                one.place,
+                "no weekday is open",
+                "name at least one, such as `[\"Mon\"]`",
+            );
+        }
+        return Calendar::weekdays().days;
+    }
+    days
+}
+
+fn closed(load: &mut Load, table: &mut Table) -> Vec<Day> {
+    let Some(one) = table.one("closed") else {
+        return Vec::new();
+    };
+    let days = one.days(load);
+    if !days.is_empty() {
+        dates_need_start(load, "closed days", one.place);
+    }
+    days
+}
+
+/// Logs an error where dates are stated without a start date.
+pub(super) fn dates_need_start(load: &mut Load, what: &str, place: &Place) {
+    if !load.has_start {
+        let message = format!("{what} mean nothing without `start`");
+        load.error(
+            Code::MissingKey,
+            place,
+            message,
+            "state `start = 2026-03-02T09:00:00`, or delete them",
+        );
+    }
+}
+
+/// Reads `[hours]`; Monday to Friday 09:00-17:00 where absent.
+pub(super) fn hours(load: &mut Load, top: &mut Table) -> Hours {
+    let table = top
+        .one("hours")
+        .and_then(|one| Table::new(load, one, &HOURS, "`[hours]`"));
+    let Some(mut table) = table else {
+        return Hours {
+            calendar: Calendar::weekdays(),
+            spans: vec![NINE_TO_FIVE],
+        };
+    };
+    Hours {
+        calendar: calendar(load, &mut table, ""),
+        spans: spans(load, &mut table),
+    }
+}
+
+fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
+    let Some(one) = table.one("open") else {
+        return vec![NINE_TO_FIVE];
+    };
+    let words = one.list(load, "a list of spans such as `[\"09:00-17:00\"]`");
+    if words.len() > limits::SPANS {
+        load.error(
+            Code::TooLarge,
+            one.place,
+            format!("more than {} spans", limits::SPANS),
+            "",
+        );
+    }
+    let mut spans: Vec<((i64, i64), &Place)> = Vec::new();
+    for word in words.iter().take(limits::SPANS) {
+        let Some(text) = word.name(load) else {
+            continue;
+        };
+        match read_span(text) {
+            Ok(span) => spans.push((span, word.place)),
+            Err(problem) => load.log.push(problem.at(word.place)),
+        }
+    }
+    if words.is_empty() {
+        load.error(
+            Code::OutOfRange,
+            one.place,
+            "no span is open",
+            "name at least one, such as `\"09:00-17:00\"`",
+        );
+    }
+    spans.sort_by_key(|s| s.0);
+    for pair in spans.windows(2) {
+        if pair[1].0.0 < pair[0].0.1 {
+            let finding = Diagnostic::error(
+                Code::OverlappingSpans,
+                pair[1].1,
+                "spans of open hours overlap",
+            );
+            load.log.push(
+                finding
+                    .see(pair[0].1, "the other")
+                    .hint("let one end before the next begins"),
+            );
+        }
+    }
+    if spans.is_empty() {
+        vec![NINE_TO_FIVE]
+    } else {
+        spans.into_iter().map(|s| s.0).collect()
+    }
+}

@@ -1,0 +1,146 @@
+//! What loading gathers on its way: findings, numbers, sources, currencies, and what has no price.
+
+use std::path::Path;
+
+use super::currency::Currencies;
+use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list};
+use crate::model::{Input, Slot, Slots, SourceId};
+
+/// The state of one loading.
+#[derive(Default)]
+pub(super) struct Load {
+    /// Every finding so far.
+    pub log: Log,
+    /// Every number so far.
+    pub slots: Slots,
+    /// Currencies met so far; the scenario's is the first.
+    pub currencies: Currencies,
+    /// True where the scenario has a start date, so that other dates mean something.
+    pub has_start: bool,
+    /// What has no price, in words.
+    pub not_counted: Vec<String>,
+    sources: Vec<String>,
+    places: Vec<Option<Place>>,
+}
+
+impl Load {
+    /// Records where a number or row comes from.
+    pub fn source(&mut self, text: String, place: Option<&Place>) -> SourceId {
+        let id = SourceId(u32::try_from(self.sources.len()).unwrap_or(u32::MAX));
+        self.sources.push(text);
+        self.places.push(place.cloned());
+        id
+    }
+
+    /// The source of a line: `materials.csv:2`.
+    pub fn source_line(&mut self, place: &Place) -> SourceId {
+        self.source(line_of(place), Some(place))
+    }
+
+    /// The place of a source, where it is in a file.
+    pub fn place_of(&self, id: SourceId) -> Option<&Place> {
+        self.places.get(id.0 as usize).and_then(Option::as_ref)
+    }
+
+    /// The texts of all sources.
+    pub fn into_sources(self) -> Vec<String> {
+        self.sources
+    }
+
+    /// Adds a number.
+    pub fn add(&mut self, input: Input) -> Slot {
+        self.slots.add(input)
+    }
+
+    /// Logs an error; an empty hint is left out.
+    pub fn error(
+        &mut self,
+        code: Code,
+        place: &Place,
+        message: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        let hint = hint.into();
+        let finding = Diagnostic::error(code, place, message);
+        self.log.push(if hint.is_empty() {
+            finding
+        } else {
+            finding.hint(hint)
+        });
+    }
+
+    /// Logs a warning with a hint.
+    pub fn warn(
+        &mut self,
+        code: Code,
+        place: &Place,
+        message: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        self.log
+            .push(Diagnostic::warning(code, place, message).hint(hint));
+    }
+
+    /// Logs that a name is not known, with the nearest one that is.
+    pub fn unknown_name(&mut self, place: &Place, what: &str, found: &str, known: &[&str]) {
+        let message = format!("no {what} is called `{found}`");
+        self.error(
+            Code::UnknownName,
+            place,
+            message,
+            did_you_mean_or_list(found, known),
+        );
+    }
+
+    /// Logs that a name stands for two things.
+    pub fn duplicate(&mut self, what: &str, name: &str, second: &Place, first: &Place) {
+        let finding = Diagnostic::error(
+            Code::DuplicateName,
+            second,
+            format!("two {what} are called `{name}`"),
+        );
+        self.log.push(
+            finding
+                .see(first, "the first")
+                .hint("give each its own name"),
+        );
+    }
+
+    /// Logs that two keys exclude each other.
+    pub fn conflict(&mut self, short: (&str, &Place), detail: (&str, &Place), hint: &str) {
+        let message = format!("`{}` and `{}` exclude each other", short.0, detail.0);
+        let finding = Diagnostic::error(Code::ConflictingKeys, short.1, message);
+        self.log.push(
+            finding
+                .see(detail.1, format!("`{}` is here", detail.0))
+                .hint(hint),
+        );
+    }
+
+    /// Notes something that has no price, once.
+    pub fn not_counted(&mut self, text: String) {
+        if !self.not_counted.contains(&text) {
+            self.not_counted.push(text);
+        }
+    }
+
+    /// The likely, low and high value of a number, to compare two.
+    pub fn spread(&self, slot: Slot) -> [crate::model::Exact; 3] {
+        let input = self.slots.get(slot);
+        [input.low, input.likely, input.high]
+    }
+}
+
+/// The name of a file without its folders, so that results do not depend on where it lies.
+pub(super) fn file_name(place: &Place) -> String {
+    let path = Path::new(&place.file.path);
+    path.file_name().map_or_else(
+        || place.file.path.clone(),
+        |n| n.to_string_lossy().into_owned(),
+    )
+}
+
+/// File and line: `materials.csv:2`.
+pub(super) fn line_of(place: &Place) -> String {
+    format!("{}:{}", file_name(place), place.line)
+}

@@ -1,0 +1,306 @@
+//! Items as meant: what routes state is put over the sheets, units are held against each other, and ids follow the names.
+
+use super::context::Load;
+use super::measure::dim_of;
+use super::stock::{Draft, ITEM_COLUMNS, ItemFields, Items, item_dim};
+use crate::diag::{Code, Diagnostic, Place};
+use crate::model::{
+    Consume, Dim, Exact, Item, ItemClass, ItemId, ItemPrice, Price, Route, RouteKind, Slot,
+};
+
+impl Items {
+    /// The items by name; the ids in `routes` are changed with them.
+    pub fn finish(self, load: &mut Load, routes: &mut [Route]) -> Vec<Item> {
+        let mut order: Vec<usize> = (0..self.list.len()).collect();
+        order.sort_by(|&a, &b| {
+            let key = |i: usize| (self.list[i].name.as_str(), self.list[i].owner.as_str());
+            key(a).cmp(&key(b))
+        });
+        let mut ids = vec![ItemId(0); order.len()];
+        for (new, &old) in order.iter().enumerate() {
+            ids[old] = ItemId(u16::try_from(new).unwrap_or(u16::MAX));
+        }
+        let items = order
+            .iter()
+            .map(|&old| item(load, &self.list[old]))
+            .collect();
+        for route in routes {
+            renumber(route, &ids);
+        }
+        items
+    }
+}
+
+fn renumber(route: &mut Route, ids: &[ItemId]) {
+    let change = |consume: &mut Consume| consume.item = ids[usize::from(consume.item.0)];
+    route.consumes.iter_mut().for_each(change);
+    route
+        .steps
+        .iter_mut()
+        .flat_map(|s| s.consumes.iter_mut())
+        .for_each(change);
+    if let RouteKind::Bench(bench) = &mut route.kind
+        && let Some(print) = &mut bench.print
+    {
+        print.resin = print.resin.map(|id| ids[usize::from(id.0)]);
+    }
+}
+
+fn item(load: &mut Load, draft: &Draft) -> Item {
+    let fields = &with_routes(load, draft);
+    let amounts: Vec<Slot> = draft.uses.iter().map(|u| u.1).collect();
+    let by_use = amounts.first().map(|&s| load.slots.get(s).dim);
+    let dim = item_dim(load, draft.class, fields)
+        .or(by_use)
+        .unwrap_or(Dim::Pieces);
+    check_dims(load, draft, fields, dim, &amounts);
+    let price = price(load, draft, fields, dim);
+    not_counted(load, draft, fields, price);
+    Item {
+        name: draft.name.clone(),
+        class: draft.class,
+        dim,
+        price,
+        density: fields.density,
+        stock: fields.stock,
+        keep: fields.keep,
+        lead: fields.lead,
+        delivery_cost: fields.money(fields.delivery_cost),
+        waste_charge_per_l: fields.money(fields.waste),
+        source: draft.source,
+        valid: fields.valid,
+    }
+}
+
+/// The row's fields with those of the routes that print with it; routes that share an item must agree.
+fn with_routes(load: &mut Load, draft: &Draft) -> ItemFields {
+    let Some(first) = draft.users.first() else {
+        return draft.fields.clone();
+    };
+    for user in &draft.users[1..] {
+        if first.fields.currency != user.fields.currency {
+            let message = format!(
+                "routes `{}` and `{}` share the material `{}` and differ in `currency`",
+                first.route, user.route, draft.name
+            );
+            let finding = Diagnostic::error(Code::ConflictingKeys, &user.place, message)
+                .see(&first.place, "the other route");
+            load.log
+                .push(finding.hint(
+                    "state the same `currency` on both routes, or put it into materials.csv",
+                ));
+        }
+        for (index, column) in ITEM_COLUMNS.iter().enumerate() {
+            let pair = (first.fields.columns()[index], user.fields.columns()[index]);
+            let agree = match pair {
+                (None, None) => true,
+                (Some(a), Some(b)) => load.spread(a) == load.spread(b),
+                _ => false,
+            };
+            if !agree {
+                let message = format!(
+                    "routes `{}` and `{}` share the material `{}` and differ in `{column}`",
+                    first.route, user.route, draft.name
+                );
+                let place = column_place(load, pair, &user.place);
+                let finding = Diagnostic::error(Code::ConflictingKeys, &place, message)
+                    .see(&first.place, "the other route");
+                load.log.push(finding.hint(format!(
+                    "state the same `{column}` on both routes, or put it into materials.csv"
+                )));
+            }
+        }
+    }
+    draft.fields.with(&first.fields)
+}
+
+fn column_place(load: &Load, pair: (Option<Slot>, Option<Slot>), otherwise: &Place) -> Place {
+    let slot = pair.1.or(pair.0);
+    let source = slot.map(|s| load.slots.get(s).source);
+    source
+        .and_then(|id| load.place_of(id))
+        .unwrap_or(otherwise)
+        .clone()
+}
+
+/// Logs packs, stocks and amounts that are of another kind than the item, where no density converts them.
+fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amounts: &[Slot]) {
+    for slot in [fields.pack, fields.stock]
+        .into_iter()
+        .flatten()
+        .chain(amounts.iter().copied())
+    {
+        let found = load.slots.get(slot).dim;
+        let convertible = matches!(
+            (found, dim),
+            (Dim::Mass, Dim::Volume) | (Dim::Volume, Dim::Mass)
+        );
+        if found == dim || (convertible && fields.density.is_some()) {
+            continue;
+        }
+        let source = load.slots.get(slot).source;
+        let place = load.place_of(source).unwrap_or(&draft.place).clone();
+        if convertible {
+            let message = format!(
+                "`{}` counts in {}, found {}: its density is needed",
+                draft.name,
+                word(dim),
+                word(found)
+            );
+            load.error(
+                Code::MissingKey,
+                &place,
+                message,
+                "fill in its `density`, such as `1.09 g/mL`",
+            );
+        } else {
+            let message = format!(
+                "`{}` counts in {}, found {}",
+                draft.name,
+                word(dim),
+                word(found)
+            );
+            load.error(
+                Code::WrongDimension,
+                &place,
+                message,
+                "give its pack, stock and amounts one kind of unit",
+            );
+        }
+    }
+}
+
+fn word(dim: Dim) -> &'static str {
+    match dim {
+        Dim::Volume => "volume",
+        Dim::Mass => "mass",
+        Dim::Area => "area",
+        Dim::Length => "length",
+        _ => "pieces",
+    }
+}
+
+fn price(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim) -> ItemPrice {
+    let Some(price) = fields.money(fields.price) else {
+        return ItemPrice::Unknown;
+    };
+    let place = load
+        .place_of(load.slots.get(price.value).source)
+        .unwrap_or(&draft.place)
+        .clone();
+    match (fields.per, fields.pack) {
+        (None, Some(pack)) => ItemPrice::Pack { pack, price },
+        (None, None) => {
+            let message = format!(
+                "the price of `{}` says neither its pack nor a unit",
+                draft.name
+            );
+            let hint = "fill in `pack`, or write the price as a rate such as `130 per L`";
+            load.error(Code::MissingKey, &place, message, hint);
+            ItemPrice::Unknown
+        }
+        (Some(_), Some(_)) => {
+            let message = format!("the price of `{}` is a rate, which has no pack", draft.name);
+            load.error(
+                Code::ConflictingKeys,
+                &place,
+                message,
+                "empty `pack`, or write the price of one pack",
+            );
+            ItemPrice::Unknown
+        }
+        (Some(kind), None) => per_unit(
+            load,
+            draft,
+            fields,
+            (dim_of(kind).unwrap_or(dim), dim),
+            price,
+            &place,
+        ),
+    }
+}
+
+fn per_unit(
+    load: &mut Load,
+    draft: &Draft,
+    fields: &ItemFields,
+    (found, dim): (Dim, Dim),
+    price: Price,
+    place: &Place,
+) -> ItemPrice {
+    let factor = match (found, dim, fields.density.map(|d| load.slots.likely(d))) {
+        _ if found == dim => return ItemPrice::PerUnit(price),
+        // Money per g times g per mL is money per mL.
+        (Dim::Mass, Dim::Volume, Some(density)) => density,
+        (Dim::Volume, Dim::Mass, Some(density)) if !density.is_zero() => Exact::ONE / density,
+        (Dim::Mass | Dim::Volume, Dim::Mass | Dim::Volume, _) => {
+            let message = format!(
+                "`{}` counts in {}, priced per {}: its density is needed",
+                draft.name,
+                word(dim),
+                word(found)
+            );
+            load.error(
+                Code::MissingKey,
+                place,
+                message,
+                "fill in its `density`, such as `1.09 g/mL`",
+            );
+            return ItemPrice::Unknown;
+        }
+        _ => {
+            let message = format!(
+                "`{}` counts in {}, priced per {}",
+                draft.name,
+                word(dim),
+                word(found)
+            );
+            load.error(
+                Code::WrongDimension,
+                place,
+                message,
+                "price it in the unit it is used in",
+            );
+            return ItemPrice::Unknown;
+        }
+    };
+    let input = load.slots.get_mut(price.value);
+    (input.low, input.likely, input.high) = (
+        input.low * factor,
+        input.likely * factor,
+        input.high * factor,
+    );
+    ItemPrice::PerUnit(price)
+}
+
+/// Lists what is used and has no price.
+fn not_counted(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemPrice) {
+    let mut routes: Vec<&str> = draft.users.iter().map(|u| u.route.as_str()).collect();
+    let some = |load: &Load, slot: Slot| !load.slots.get(slot).high.is_zero();
+    routes.extend(
+        draft
+            .uses
+            .iter()
+            .filter(|u| some(load, u.1))
+            .map(|u| u.0.as_str()),
+    );
+    if fields.price.is_some() || !matches!(price, ItemPrice::Unknown) {
+        return;
+    }
+    for route in routes {
+        let text = if draft.unpriced.is_empty() {
+            format!("{} of `{route}` (no price stated)", draft.name)
+        } else {
+            format!("`{}` ({})", draft.name, draft.unpriced)
+        };
+        load.not_counted(text);
+    }
+}
+
+/// What an item that no sheet holds is called by its class, for messages.
+pub(super) fn class_word(class: ItemClass) -> &'static str {
+    match class {
+        ItemClass::Resin => "material",
+        ItemClass::Solvent | ItemClass::Dye | ItemClass::Supply => "item",
+    }
+}

@@ -1,0 +1,244 @@
+//! Equipment and print times: two sheets.
+
+use std::collections::BTreeMap;
+
+use super::calendars::dates_need_start;
+use super::context::Load;
+use super::limits;
+use super::measure::Measure;
+use super::rows::{keyed, one_row_each, stated_currency, validity};
+use super::sheets::{Kind, Sheets};
+use super::table::Table;
+use crate::diag::{Code, Diagnostic, Place, nearest};
+use crate::model::{Charge, CurrencyId, Equipment, EquipmentId, Exact, Route, Slot};
+
+/// Words of the column `charge`.
+const CHARGES: [(&str, Charge); 3] = [
+    ("buy", Charge::Buy),
+    ("wear", Charge::Wear),
+    ("none", Charge::None),
+];
+
+/// All equipment, in the order in which it was met.
+#[derive(Default)]
+pub(super) struct Machines {
+    list: Vec<Equipment>,
+    places: Vec<Place>,
+}
+
+impl Machines {
+    /// Reads equipment.csv.
+    pub fn read(load: &mut Load, sheets: &Sheets) -> Machines {
+        let mut machines = Machines::default();
+        let Some(sheet) = sheets.get(Kind::Equipment) else {
+            return machines;
+        };
+        let mut rows = keyed(load, sheet, &["equipment"]);
+        one_row_each(load, &mut rows, "equipment");
+        for (key, row) in rows.into_iter().take(limits::ITEMS) {
+            let mut table = Table::row(sheet, row, format!("equipment[{}]", key[0]));
+            let machine = machine(load, &mut table, key[0]);
+            machines.list.push(machine);
+            machines.places.push(row.place.clone());
+        }
+        machines
+    }
+
+    /// The equipment of a name. What the sheet does not have is exclusive and without cost; a name that is nearly one of the sheet's is
+    /// warned of.
+    pub fn id(&mut self, load: &mut Load, name: &str, place: &Place) -> EquipmentId {
+        if let Some(index) = self.list.iter().position(|e| e.name == name) {
+            return EquipmentId(u16::try_from(index).unwrap_or(u16::MAX));
+        }
+        let in_sheet = self
+            .list
+            .iter()
+            .filter(|e| e.source.is_some())
+            .map(|e| e.name.as_str());
+        if let Some(near) = nearest(name, in_sheet) {
+            let message = format!("equipment.csv has no `{name}`: it is taken as free of cost");
+            load.warn(
+                Code::UnknownName,
+                place,
+                message,
+                format!("did you mean `{near}`?"),
+            );
+        }
+        self.list.push(unlisted(name));
+        self.places.push(place.clone());
+        EquipmentId(u16::try_from(self.list.len() - 1).unwrap_or(u16::MAX))
+    }
+
+    /// The machine of an id.
+    pub fn get(&self, id: EquipmentId) -> &Equipment {
+        &self.list[usize::from(id.0)]
+    }
+
+    /// The equipment by name; the ids in `routes` are changed with it. What is used and has no price is listed.
+    pub fn finish(self, load: &mut Load, routes: &mut [Route]) -> Vec<Equipment> {
+        let mut order: Vec<usize> = (0..self.list.len()).collect();
+        order.sort_by(|&a, &b| self.list[a].name.cmp(&self.list[b].name));
+        let mut ids = vec![EquipmentId(0); order.len()];
+        for (new, &old) in order.iter().enumerate() {
+            ids[old] = EquipmentId(u16::try_from(new).unwrap_or(u16::MAX));
+        }
+        for step in routes.iter_mut().flat_map(|r| r.steps.iter_mut()) {
+            step.at = step.at.map(|id| ids[usize::from(id.0)]);
+        }
+        let list: Vec<Equipment> = order.iter().map(|&old| self.list[old].clone()).collect();
+        let mut used = vec![false; list.len()];
+        for at in routes.iter().flat_map(|r| &r.steps).filter_map(|s| s.at) {
+            used[usize::from(at.0)] = true;
+        }
+        for (machine, _) in list.iter().zip(used).filter(|(_, used)| *used) {
+            not_counted(load, machine);
+        }
+        list
+    }
+}
+
+fn unlisted(name: &str) -> Equipment {
+    Equipment {
+        name: name.to_owned(),
+        price: None,
+        resale: None,
+        life_hours: None,
+        charge: Charge::None,
+        watts: None,
+        plate: None,
+        height: None,
+        down: Vec::new(),
+        lead: None,
+        delivery_cost: None,
+        source: None,
+    }
+}
+
+fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
+    let currency = stated_currency(load, table).unwrap_or(CurrencyId(0));
+    validity(load, table);
+    let down = table.one("down").map_or_else(Vec::new, |one| {
+        let days = one.days(load);
+        dates_need_start(load, "`down` dates", one.place);
+        days
+    });
+    let machine = Equipment {
+        name: name.to_owned(),
+        price: table.price(load, "price", Measure::Money, currency),
+        resale: table.price(load, "resale", Measure::Money, currency),
+        life_hours: table.number(load, "life_hours", Measure::LifeHours),
+        charge: table
+            .one("charge")
+            .and_then(|one| one.choice(load, "charge", &CHARGES))
+            .unwrap_or(Charge::None),
+        watts: table.number(load, "watts", Measure::Watts),
+        plate: table.lengths::<2>(load, "plate"),
+        height: table.number(load, "height", Measure::Length),
+        down,
+        lead: table.number(load, "lead", Measure::Lead),
+        delivery_cost: table.price(load, "delivery_cost", Measure::Money, currency),
+        source: Some(load.source_line(table.place)),
+    };
+    let (price, resale) = (
+        machine.price.map(|p| load.slots.likely(p.value)),
+        machine.resale.map(|p| load.slots.likely(p.value)),
+    );
+    if price
+        .zip(resale)
+        .is_some_and(|(price, resale)| resale > price)
+    {
+        let message = format!("`{name}` sells for more than it costs");
+        load.error(
+            Code::OutOfRange,
+            table.place_of("resale"),
+            message,
+            "`resale` is at most `price`",
+        );
+    }
+    machine
+}
+
+fn not_counted(load: &mut Load, machine: &Equipment) {
+    let name = &machine.name;
+    if machine.source.is_none() {
+        load.not_counted(format!("`{name}` (not in equipment.csv)"));
+    }
+    match machine.charge {
+        Charge::Buy if machine.price.is_none() => {
+            load.not_counted(format!("buying `{name}` (no price in equipment.csv)"))
+        }
+        Charge::Wear if machine.price.is_none() || machine.life_hours.is_none() => {
+            load.not_counted(format!(
+                "wear of `{name}` (no price or life_hours in equipment.csv)"
+            ));
+        }
+        Charge::Buy | Charge::Wear | Charge::None => {}
+    }
+}
+
+/// Coefficients of one printer, material and layer height.
+pub(super) struct Coefficients {
+    /// The printer.
+    pub printer: String,
+    /// The material.
+    pub material: String,
+    /// The layer height in mm.
+    pub layer: Exact,
+    /// Time before the first layer.
+    pub start_up: Option<Slot>,
+    /// Time per layer.
+    pub per_layer: Option<Slot>,
+    /// Time per mL of solid volume.
+    pub per_volume: Option<Slot>,
+}
+
+/// Reads print_time.csv.
+pub(super) fn print_times(load: &mut Load, sheets: &Sheets) -> Vec<Coefficients> {
+    let Some(sheet) = sheets.get(Kind::PrintTime) else {
+        return Vec::new();
+    };
+    let mut list: Vec<Coefficients> = Vec::new();
+    let mut first: BTreeMap<(String, String, Exact), Place> = BTreeMap::new();
+    for (key, row) in keyed(load, sheet, &["printer", "material", "layer"]) {
+        let mut table = Table::row(sheet, row, format!("print_time[{}]", key.join("|")));
+        stated_currency(load, &mut table);
+        validity(load, &mut table);
+        let coefficients = coefficients(load, &mut table, &key);
+        let same = (
+            coefficients.printer.clone(),
+            coefficients.material.clone(),
+            coefficients.layer,
+        );
+        if let Some(place) = first.get(&same) {
+            let message = format!("two rows for `{}`", key.join(", "));
+            let finding = Diagnostic::error(Code::DuplicateRow, &row.place, message);
+            let hint = "keep one of them; 0.1 mm and 100 um are the same layer";
+            load.log.push(finding.see(place, "the other").hint(hint));
+        } else {
+            first.insert(same, row.place.clone());
+            list.push(coefficients);
+        }
+    }
+    list
+}
+
+fn coefficients(load: &mut Load, table: &mut Table, key: &[&str]) -> Coefficients {
+    let layer = table
+        .number(load, "layer", Measure::Length)
+        .map(|slot| load.slots.likely(slot));
+    for column in ["material", "layer", "start_up", "per_layer", "per_volume"] {
+        table.missing(
+            load,
+            column,
+            "fill it in; a printer that cures whole layers has `per_volume` `0 s`",
+        );
+    }
+    Coefficients {
+        printer: key[0].to_owned(),
+        material: key[1].to_owned(),
+        layer: layer.unwrap_or(Exact::ZERO),
+        start_up: table.number(load, "start_up", Measure::Time),
+        per_layer: table.number(load, "per_layer", Measure::Time),
+        per_volume: table.number(load, "per_volume", Measure::Pace),
+    }
+}

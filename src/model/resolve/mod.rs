@@ -1,0 +1,42 @@
+//! From files to a scenario: the one place that turns what is written into what is meant, and that rejects.
+//!
+//! Enters: the path of a scenario. Leaves: a [`Scenario`](super::Scenario) that is valid by construction, and every finding of every
+//! file in one log. Whatever is faulty is replaced by a placeholder so that reading goes on; a scenario with an error is not handed
+//! out. Money is never assumed: what has no price is listed.
+
+mod agreement;
+mod assume;
+mod bench;
+mod calendars;
+mod checks;
+mod context;
+mod currency;
+mod fields;
+mod geometry;
+mod items;
+mod iterations;
+mod limits;
+mod load;
+mod machines;
+mod measure;
+mod needs;
+mod offers;
+mod one;
+mod orders;
+mod parts;
+mod plans;
+mod printing;
+mod rates;
+mod routes;
+mod rows;
+mod services;
+mod settings;
+mod sheets;
+mod spread;
+mod steps;
+mod stock;
+mod table;
+#[cfg(test)]
+mod tests;
+
+pub use load::{Loaded, Overrides, load};

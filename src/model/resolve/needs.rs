@@ -1,0 +1,105 @@
+//! What a part must be (`must`, `prefer`) and what a material, row or step states about the finished piece.
+
+use super::context::Load;
+use super::limits;
+use super::one::{Lit, One};
+use super::table::Table;
+use crate::input::read_hardness;
+use crate::model::{Exact, Hardness, Need, Properties, Want};
+
+/// Keys of `must` and `prefer`.
+const WANTS: [&str; 5] = ["hardness", "opaque", "colour", "skin_statement", "lead"];
+/// Keys of a must that starts later.
+const LATER: [&str; 2] = ["is", "from_iteration"];
+
+/// Reads `must` or `prefer` of a part.
+pub(super) fn needs(load: &mut Load, part: &mut Table, key: &str) -> Vec<Need> {
+    let Some(mut table) = part
+        .one(key)
+        .and_then(|one| Table::new(load, one, &WANTS, &format!("`{key}`")))
+    else {
+        return Vec::new();
+    };
+    WANTS
+        .iter()
+        .filter_map(|want| need(load, &mut table, want))
+        .collect()
+}
+
+fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
+    let one = table.one(key)?;
+    let source = table.source_of(load, key, one.place);
+    let (value, from_iteration) = match one.lit {
+        Lit::Table(_) => {
+            let mut later = Table::new(load, one, &LATER, &format!("`{key}`"))?;
+            let from = later
+                .one("from_iteration")
+                .and_then(|o| o.whole(load, 1, limits::HORIZON));
+            let value = later.one("is").or_else(|| is_true(key, one));
+            if value.is_none() {
+                later.missing(
+                    load,
+                    "is",
+                    "state what it must be: `{ is = ..., from_iteration = 4 }`",
+                );
+            }
+            (value?, from.map_or(1, |n| u32::try_from(n).unwrap_or(1)))
+        }
+        _ => (one, 1),
+    };
+    let want = match key {
+        "hardness" => Want::Hardness(hardness(load, value)?),
+        "opaque" => Want::Opaque(value.flag(load)?),
+        "colour" => Want::Colour(value.name(load)?.to_owned()),
+        "skin_statement" => Want::SkinStatement(value.flag(load)?),
+        _ => Want::Lead(value.whole(load, 0, limits::LEAD_DAYS)?),
+    };
+    Some(Need {
+        want,
+        from_iteration,
+        source,
+    })
+}
+
+/// `opaque = { from_iteration = 4 }` means that it must be opaque from then on.
+fn is_true<'a>(key: &str, one: One<'a>) -> Option<One<'a>> {
+    matches!(key, "opaque" | "skin_statement").then_some(One {
+        place: one.place,
+        lit: Lit::Bool(true),
+    })
+}
+
+fn hardness(load: &mut Load, one: One) -> Option<Hardness> {
+    let text = one.name(load)?;
+    match read_hardness(text) {
+        Ok(read) => Some(Hardness {
+            scale: read.scale,
+            low: Exact::from(read.low),
+            high: Exact::from(read.high),
+        }),
+        Err(problem) => {
+            load.log.push(problem.at(one.place));
+            None
+        }
+    }
+}
+
+/// What a row, a route or a step's `give` states; what is absent is not stated.
+pub(super) fn properties(load: &mut Load, table: &mut Table) -> Properties {
+    Properties {
+        hardness: table.one("hardness").and_then(|one| hardness(load, one)),
+        colour: table.name(load, "colour").map(str::to_owned),
+        opaque: table.flag(load, "opaque"),
+        skin_statement: table.flag(load, "skin_statement"),
+    }
+}
+
+/// Stated properties put over others.
+pub(super) fn over(base: &Properties, stated: &Properties) -> Properties {
+    Properties {
+        hardness: stated.hardness.clone().or_else(|| base.hardness.clone()),
+        colour: stated.colour.clone().or_else(|| base.colour.clone()),
+        opaque: stated.opaque.or(base.opaque),
+        skin_statement: stated.skin_statement.or(base.skin_statement),
+    }
+}

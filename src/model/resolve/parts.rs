@@ -1,0 +1,238 @@
+//! Parts, and the lists of named tables in general.
+
+use super::context::Load;
+use super::measure::Measure;
+use super::needs::needs;
+use super::one::{Lit, One};
+use super::table::Table;
+use crate::diag::{Code, Diagnostic};
+use crate::model::{Dim, Exact, Input, Iterations, Part, PartId, Slot, Varies, Volume};
+
+/// Keys of a `[[part]]`.
+pub(super) const PART: [&str; 11] = [
+    "name",
+    "mesh",
+    "mesh_unit",
+    "volume",
+    "area",
+    "box",
+    "fill",
+    "copies",
+    "iterations",
+    "must",
+    "prefer",
+];
+
+/// Shares of the box that a word stands for where no volume is known.
+const FILLS: [(&str, &str); 3] = [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
+
+/// A table with its name.
+pub(super) struct Named<'a> {
+    /// The name.
+    pub name: &'a str,
+    /// The table.
+    pub table: Table<'a>,
+}
+
+/// The tables of a list such as `[[part]]`, by name; the order in the file never matters. Names that are missing or there twice are
+/// logged.
+pub(super) fn named<'a>(
+    load: &mut Load,
+    top: &mut Table<'a>,
+    key: &str,
+    known: &[&str],
+    most: usize,
+) -> Vec<Named<'a>> {
+    let what = format!("a `[[{key}]]`");
+    let ones = top.list(load, key, &format!("tables such as `[[{key}]]`"));
+    if ones.len() > most {
+        let message = format!("more than {most} of `[[{key}]]`");
+        load.error(
+            Code::TooLarge,
+            top.place_of(key),
+            message,
+            "split the scenario",
+        );
+    }
+    let mut result: Vec<Named> = Vec::new();
+    for one in ones.into_iter().take(most) {
+        let Some(mut table) = Table::new(load, one, known, &what) else {
+            continue;
+        };
+        let Some(name) = table.name(load, "name") else {
+            table.missing(load, "name", "give it a name");
+            continue;
+        };
+        if let Some(first) = result.iter().find(|n| n.name == name) {
+            load.duplicate(
+                &format!("{key}s"),
+                name,
+                table.place_of("name"),
+                first.table.place_of("name"),
+            );
+            continue;
+        }
+        let address = format!("{key}[{name}]");
+        result.push(Named {
+            name,
+            table: table.at(address),
+        });
+    }
+    result.sort_by(|a, b| a.name.cmp(b.name));
+    result
+}
+
+/// Names of parts, in the order of their ids.
+pub(super) struct PartNames(pub Vec<String>);
+
+impl PartNames {
+    /// The id of a name, if a part bears it.
+    pub fn find(&self, name: &str) -> Option<PartId> {
+        let index = self.0.iter().position(|n| n == name)?;
+        u16::try_from(index).ok().map(PartId)
+    }
+
+    /// The id of a name; an unknown one is logged.
+    pub fn id(&self, load: &mut Load, one: One) -> Option<PartId> {
+        let name = one.name(load)?;
+        let found = self.find(name);
+        if found.is_none() {
+            let known: Vec<&str> = self.0.iter().map(String::as_str).collect();
+            load.unknown_name(one.place, "part", name, &known);
+        }
+        found
+    }
+}
+
+/// Reads the parts. `copies` is the number asked for on the command line, `iterations` the planned counts.
+pub(super) fn parts(
+    load: &mut Load,
+    tables: Vec<Named>,
+    iterations: &Iterations,
+    again: &super::Overrides,
+) -> Vec<Part> {
+    tables
+        .into_iter()
+        .map(|mut named| {
+            let part = part(load, &mut named, iterations, again);
+            named.table.finish(load, "a part has no use for it");
+            part
+        })
+        .collect()
+}
+
+fn part(
+    load: &mut Load,
+    named: &mut Named,
+    iterations: &Iterations,
+    again: &super::Overrides,
+) -> Part {
+    let table = &mut named.table;
+    let meanwhile = "state `volume`, `area` and `box` instead";
+    table.not_yet(load, "mesh", meanwhile);
+    table.not_yet(load, "mesh_unit", meanwhile);
+    let area = table.number(load, "area", Measure::Area);
+    let size = table.lengths::<3>(load, "box");
+    Part {
+        name: named.name.to_owned(),
+        copies: copies(load, table, again.copies),
+        volume: volume(load, table),
+        area,
+        size,
+        iterations: own_count(load, table, iterations, again.iterations),
+        must: needs(load, table, "must"),
+        prefer: needs(load, table, "prefer"),
+        source: load.source_line(table.place),
+    }
+}
+
+fn copies(load: &mut Load, table: &mut Table, again: Option<u32>) -> Slot {
+    let stated = table.number(load, "copies", Measure::Count);
+    let default = table.default_of(load, "copies", Dim::Count, Exact::ONE);
+    let slot = stated.unwrap_or_else(|| load.add(default));
+    if let Some(copies) = again {
+        let source = load.source("--copies".to_owned(), None);
+        let input = load.slots.get_mut(slot);
+        let copies = Exact::from(copies.max(1));
+        (input.low, input.likely, input.high, input.source) = (copies, copies, copies, source);
+    }
+    slot
+}
+
+fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
+    let stated = table
+        .number(load, "volume", Measure::Volume)
+        .map(Volume::Stated);
+    let Some(one) = table.one("fill") else {
+        return stated;
+    };
+    if stated.is_some() {
+        let places = (table.place_of("fill"), table.place_of("volume"));
+        load.conflict(
+            ("fill", places.0),
+            ("volume", places.1),
+            "delete `fill`: the volume is known",
+        );
+        return stated;
+    }
+    table.missing(load, "box", "`fill` is a share of the box: state `box`");
+    let slot = match one.lit {
+        Lit::Text(text) if text.parse::<f64>().is_err() => fill_word(load, table, one, text),
+        _ => table.number(load, "fill", Measure::Accept),
+    };
+    slot.map(Volume::ShareOfBox)
+}
+
+/// A word for a share: assumed, because nobody measured it.
+fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Option<Slot> {
+    let Some((word, share)) = FILLS.iter().find(|(word, _)| *word == text.trim()) else {
+        load.unknown_name(one.place, "fill", text, &FILLS.map(|f| f.0));
+        return None;
+    };
+    let share = Exact::from(
+        share
+            .parse::<rust_decimal::Decimal>()
+            .expect("shares of fills are decimals"),
+    );
+    let source = load.source(format!("assumed: fill {word}"), Some(one.place));
+    Some(load.add(Input {
+        address: table.address_of("fill"),
+        source,
+        dim: Dim::Share,
+        low: share,
+        likely: share,
+        high: share,
+        varies: Varies::Once,
+        assumed: true,
+    }))
+}
+
+fn own_count(
+    load: &mut Load,
+    table: &mut Table,
+    iterations: &Iterations,
+    again: Option<u32>,
+) -> Option<Slot> {
+    let slot = table.number(load, "iterations", Measure::Count)?;
+    let planned = load.slots.likely(iterations.planned);
+    let stated = load.slots.likely(slot);
+    if stated <= planned {
+        return Some(slot);
+    }
+    if again.is_some() {
+        let input = load.slots.get_mut(slot);
+        input.likely = planned;
+        input.low = input.low.min(planned);
+        input.high = input.high.min(planned);
+        return Some(slot);
+    }
+    let message = format!("a count of {stated} iterations is above the {planned} planned");
+    let mut finding = Diagnostic::error(Code::OutOfRange, table.place_of("iterations"), message);
+    let source = load.slots.get(iterations.planned).source;
+    if let Some(place) = load.place_of(source) {
+        finding = finding.see(place, "planned here");
+    }
+    load.log
+        .push(finding.hint("raise `planned`, or lower the part's own count"));
+    Some(slot)
+}

@@ -1,0 +1,281 @@
+//! Routes: what bench and order routes have in common, and the world their names are looked up in.
+
+use super::agreement::Stated;
+use super::bench::bench;
+use super::calendars::Calendars;
+use super::context::Load;
+use super::machines::{Coefficients, Machines};
+use super::measure::Measure;
+use super::one::One;
+use super::orders::order;
+use super::parts::{Named, PartNames};
+use super::rates::Rates;
+use super::rows::stated_currency;
+use super::services::Services;
+use super::sheets::Sheets;
+use super::steps::{consumes, steps};
+use super::stock::Items;
+use super::table::Table;
+use crate::diag::Code;
+use crate::model::{Bench, CurrencyId, Day, PartId, Properties, Route, RouteKind, Step};
+
+/// Keys of a `[[route]]`: its own, then the columns of materials.csv, print_time.csv, services.csv and delivery.csv.
+pub(super) const ROUTE: [&str; 71] = [
+    "name",
+    "kind",
+    "for",
+    "closed",
+    "printer",
+    "material",
+    "layer",
+    "up",
+    "supports",
+    "gap",
+    "stand_off",
+    "per_build_loss",
+    "support_area",
+    "buy_first",
+    "works",
+    "fallback",
+    "trial",
+    "consumes",
+    "steps",
+    "resin",
+    "print_time",
+    "attended",
+    "spoil",
+    "wash_solvent",
+    "other_time",
+    "piece",
+    "delivery_cost",
+    "arrives_after",
+    "service",
+    "finish",
+    "speed",
+    "delivery",
+    "order_time",
+    "brief",
+    "reject",
+    "misread",
+    "currency",
+    "valid_from",
+    "valid_to",
+    "source",
+    "note",
+    "pack",
+    "pack_price",
+    "density",
+    "hardness",
+    "colour",
+    "opaque",
+    "skin_statement",
+    "stock",
+    "keep",
+    "lead",
+    "start_up",
+    "per_layer",
+    "per_volume",
+    "basis",
+    "rate",
+    "piece_min",
+    "setup_per_part",
+    "setup_per_order",
+    "finish_per_piece",
+    "order_min",
+    "cutoff",
+    "calendar",
+    "max_box",
+    "base",
+    "per_kg",
+    "divisor",
+    "mass_step",
+    "transit",
+    "arrives",
+    "from_qty",
+];
+
+/// What the names on a route are looked up in.
+pub(super) struct World<'a> {
+    /// The sheets.
+    pub sheets: &'a Sheets,
+    /// Calendars.
+    pub calendars: &'a Calendars,
+    /// Parts.
+    pub parts: &'a PartNames,
+    /// Materials and supplies.
+    pub items: Items,
+    /// Equipment.
+    pub machines: Machines,
+    /// Print times.
+    pub print_times: Vec<Coefficients>,
+    /// Price rows, delivery levels, quotations.
+    pub services: Services,
+    /// Named rates.
+    pub rates: Rates,
+    /// The start day.
+    pub start_day: Option<Day>,
+    /// What order routes state about their order.
+    pub stated: Vec<Stated>,
+}
+
+/// Reads the routes.
+pub(super) fn routes(load: &mut Load, world: &mut World, tables: Vec<Named>) -> Vec<Route> {
+    tables
+        .into_iter()
+        .filter_map(|mut named| {
+            let route = route(load, world, &mut named);
+            match &route {
+                Some(route) => {
+                    let why = match route.kind {
+                        RouteKind::Bench(Bench { short: true, .. }) => {
+                            "a bench route without `steps` has no use for it"
+                        }
+                        RouteKind::Bench(Bench { print: Some(_), .. }) => {
+                            "a bench route with `steps` has no use for it"
+                        }
+                        RouteKind::Bench(_) => "a bench route without `printer` has no use for it",
+                        RouteKind::Order(_) if named.table.has("service") => {
+                            "an order route has no use for it"
+                        }
+                        RouteKind::Order(_) => "an order route without `service` has no use for it",
+                    };
+                    named.table.finish(load, why);
+                }
+                None => drop(named),
+            }
+            route
+        })
+        .collect()
+}
+
+#[derive(Clone, Copy)]
+enum Way {
+    Bench,
+    Order,
+}
+
+fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route> {
+    let table = &mut named.table;
+    let way = table.one("kind").map(|one| {
+        one.choice(
+            load,
+            "kind of route",
+            &[("bench", Way::Bench), ("order", Way::Order)],
+        )
+    });
+    if way.is_none() {
+        table.missing(
+            load,
+            "kind",
+            "write `kind = \"bench\"` or `kind = \"order\"`",
+        );
+    }
+    let way = way.flatten()?;
+    later_keys(load, table);
+    for key in ["source", "note"] {
+        table.text(load, key);
+    }
+    let source = load.source_line(table.place);
+    let closed = table.text(load, "closed").map(str::to_owned);
+    let parts = for_parts(load, world, table);
+    let currency = stated_currency(load, table).unwrap_or(CurrencyId(0));
+    let buy_first = table.price(load, "buy_first", Measure::Money, currency);
+    let mut route = Route {
+        name: named.name.to_owned(),
+        source,
+        closed,
+        parts,
+        kind: RouteKind::Bench(Bench {
+            print: None,
+            short: false,
+        }),
+        steps: Vec::new(),
+        consumes: Vec::new(),
+        buy_first,
+        material: Properties::default(),
+        given: Properties::default(),
+        gives: false,
+    };
+    match way {
+        Way::Bench => bench(load, world, table, &mut route),
+        Way::Order => {
+            (route.steps, route.given, route.gives) = steps(load, world, table, &route.name);
+            first_step_prints(load, table, &route.steps);
+            route.kind = RouteKind::Order(Box::new(order(load, world, table, &route.name)));
+        }
+    }
+    let prints = matches!(way, Way::Bench) && (table.has("printer") || !table.has("steps"));
+    let name = route.name.clone();
+    route.consumes = consumes(
+        load,
+        world,
+        table,
+        super::steps::Owner {
+            route: &name,
+            on_step: false,
+            prints,
+        },
+    );
+    Some(route)
+}
+
+/// An order route's steps come after the parcel; nothing is printed then.
+fn first_step_prints(load: &mut Load, table: &Table, steps: &[Step]) {
+    if steps.iter().any(|s| s.name == "print") {
+        let message = "an order route does not print";
+        load.error(
+            Code::ConflictingKeys,
+            table.place_of("steps"),
+            message,
+            "give the step another name, or make it a bench route",
+        );
+    }
+}
+
+fn later_keys(load: &mut Load, table: &mut Table) {
+    table.not_yet(
+        load,
+        "up",
+        "leave it out: the part stands as its `box` is given, z up",
+    );
+    table.not_yet(
+        load,
+        "gap",
+        "leave it out: whether pieces fit the plate together is not checked",
+    );
+    table.not_yet(
+        load,
+        "works",
+        "leave it out, or compare once with the route and once without",
+    );
+    table.not_yet(
+        load,
+        "fallback",
+        "leave it out and name the other route in a `[[plan]]`",
+    );
+    table.not_yet(
+        load,
+        "trial",
+        "leave it out; a trial build can be counted in `buy_first`",
+    );
+}
+
+fn for_parts(load: &mut Load, world: &World, table: &mut Table) -> Option<Vec<PartId>> {
+    let one: One = table.one("for")?;
+    let names = one.list(load, "a list of parts");
+    let mut parts: Vec<PartId> = names
+        .iter()
+        .filter_map(|name| world.parts.id(load, *name))
+        .collect();
+    if names.is_empty() {
+        load.error(
+            Code::OutOfRange,
+            one.place,
+            "the route is for no part",
+            "name a part, or delete `for`",
+        );
+    }
+    parts.sort_unstable();
+    parts.dedup();
+    Some(parts)
+}

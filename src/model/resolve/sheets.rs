@@ -1,0 +1,356 @@
+//! The folder of price sheets: which files are there, and whether their columns are known.
+
+use std::fs;
+use std::path::Path;
+
+use super::context::Load;
+use super::limits;
+use super::table::Table;
+use crate::diag::{Code, Place, did_you_mean_or_list};
+use crate::input::{Cell, Sheet, read_file, read_sheet};
+
+/// The eight sheets.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Kind {
+    /// Printing materials.
+    Materials,
+    /// Consumables.
+    Supplies,
+    /// Machines.
+    Equipment,
+    /// Print-time coefficients.
+    PrintTime,
+    /// Price rows of services.
+    Services,
+    /// Delivery levels.
+    Delivery,
+    /// Quotations.
+    Quotes,
+    /// Named rates.
+    Rates,
+}
+
+/// What a sheet is called and which columns it has.
+struct Spec {
+    kind: Kind,
+    file: &'static str,
+    required: &'static [&'static str],
+    texts: &'static [&'static str],
+    numbers: &'static [&'static str],
+}
+
+const SPECS: [Spec; 8] = [
+    Spec {
+        kind: Kind::Materials,
+        file: "materials.csv",
+        required: &["material", "pack", "pack_price"],
+        texts: &["material", "hardness", "colour", "opaque", "skin_statement"],
+        numbers: &[
+            "pack",
+            "pack_price",
+            "density",
+            "stock",
+            "keep",
+            "lead",
+            "delivery_cost",
+        ],
+    },
+    Spec {
+        kind: Kind::Supplies,
+        file: "supplies.csv",
+        required: &["item", "kind", "pack", "pack_price"],
+        texts: &["item", "kind"],
+        numbers: &[
+            "pack",
+            "pack_price",
+            "density",
+            "stock",
+            "keep",
+            "waste_charge_per_l",
+            "lead",
+            "delivery_cost",
+        ],
+    },
+    Spec {
+        kind: Kind::Equipment,
+        file: "equipment.csv",
+        required: &["equipment"],
+        texts: &["equipment", "charge", "plate", "down"],
+        numbers: &[
+            "price",
+            "resale",
+            "life_hours",
+            "watts",
+            "height",
+            "lead",
+            "delivery_cost",
+        ],
+    },
+    Spec {
+        kind: Kind::PrintTime,
+        file: "print_time.csv",
+        required: &[
+            "printer",
+            "material",
+            "layer",
+            "start_up",
+            "per_layer",
+            "per_volume",
+        ],
+        texts: &["printer", "material", "layer"],
+        numbers: &["start_up", "per_layer", "per_volume"],
+    },
+    Spec {
+        kind: Kind::Services,
+        file: "services.csv",
+        required: &["service", "basis", "rate", "lead"],
+        texts: &[
+            "service",
+            "material",
+            "finish",
+            "speed",
+            "basis",
+            "from_qty",
+            "cutoff",
+            "calendar",
+            "hardness",
+            "colour",
+            "opaque",
+            "skin_statement",
+            "max_box",
+        ],
+        numbers: &[
+            "rate",
+            "piece_min",
+            "setup_per_part",
+            "setup_per_order",
+            "finish_per_piece",
+            "order_min",
+            "lead",
+            "density",
+        ],
+    },
+    Spec {
+        kind: Kind::Delivery,
+        file: "delivery.csv",
+        required: &["service", "delivery", "base"],
+        texts: &["service", "delivery", "arrives", "calendar"],
+        numbers: &["base", "per_kg", "divisor", "mass_step", "transit"],
+    },
+    Spec {
+        kind: Kind::Quotes,
+        file: "quotes.csv",
+        required: &["service", "part", "qty", "unit_price"],
+        texts: &[
+            "service",
+            "material",
+            "finish",
+            "speed",
+            "part",
+            "qty",
+            "reference",
+        ],
+        numbers: &["unit_price", "lead"],
+    },
+    Spec {
+        kind: Kind::Rates,
+        file: "rates.csv",
+        required: &["rate", "value"],
+        texts: &["rate", "unit", "service"],
+        numbers: &["value"],
+    },
+];
+
+/// Columns every sheet may have.
+const EVERYWHERE: [&str; 5] = ["currency", "valid_from", "valid_to", "source", "note"];
+
+#[derive(Default)]
+enum State {
+    #[default]
+    Absent,
+    Broken,
+    Read(Sheet),
+}
+
+/// The sheets of a scenario.
+#[derive(Default)]
+pub(super) struct Sheets {
+    folder_named: bool,
+    folder_broken: bool,
+    states: [State; 8],
+}
+
+impl Sheets {
+    /// Reads the folder that `pricing` names, as seen from the scenario's folder.
+    pub fn read(load: &mut Load, top: &mut Table, base: &Path) -> Sheets {
+        let mut sheets = Sheets::default();
+        let Some(one) = top.one("pricing") else {
+            return sheets;
+        };
+        sheets.folder_named = true;
+        let Some(text) = one.text(load, limits::TEXT) else {
+            sheets.folder_broken = true;
+            return sheets;
+        };
+        let folder = base.join(text);
+        match file_names(&folder) {
+            Ok(names) => sheets.read_all(load, one.place, &folder, &names),
+            Err(message) => {
+                sheets.folder_broken = true;
+                let hint = "`pricing` names the folder of the price sheets, as seen from the scenario's folder";
+                load.error(
+                    Code::FileMissing,
+                    one.place,
+                    format!("`{text}` {message}"),
+                    hint,
+                );
+            }
+        }
+        sheets
+    }
+
+    fn read_all(&mut self, load: &mut Load, place: &Place, folder: &Path, names: &[String]) {
+        for name in names {
+            let Some(spec) = SPECS.iter().find(|s| s.file == name) else {
+                if name != "record.csv" {
+                    let known = SPECS.map(|s| s.file);
+                    load.unknown_name(place, "price sheet", name, &known);
+                }
+                continue;
+            };
+            let sheet = read_file(&folder.join(name), &mut load.log)
+                .and_then(|f| read_sheet(&f, &mut load.log));
+            self.states[spec.kind as usize] = match sheet {
+                Some(sheet) => {
+                    check_columns(load, spec, &sheet);
+                    State::Read(sheet)
+                }
+                None => State::Broken,
+            };
+        }
+    }
+
+    /// A sheet, where it was read.
+    pub fn get(&self, kind: Kind) -> Option<&Sheet> {
+        match &self.states[kind as usize] {
+            State::Read(sheet) => Some(sheet),
+            State::Absent | State::Broken => None,
+        }
+    }
+
+    /// True where a sheet is absent, and not merely faulty.
+    pub fn is_absent(&self, kind: Kind) -> bool {
+        !self.folder_broken && matches!(self.states[kind as usize], State::Absent)
+    }
+
+    /// Logs that a sheet is needed, if it is absent. True where it was read.
+    pub fn need(&self, load: &mut Load, kind: Kind, place: &Place, why: &str) -> bool {
+        let spec = &SPECS[kind as usize];
+        if self.is_absent(kind) {
+            let columns = spec.required.join(", ");
+            let hint = if self.folder_named {
+                format!(
+                    "add {} to the folder of the price sheets, with the columns {columns}",
+                    spec.file
+                )
+            } else {
+                format!(
+                    "name a folder with `pricing = \"pricing\"` and add {} with the columns {columns}",
+                    spec.file
+                )
+            };
+            let message = format!("{} is needed {why} and is not there", spec.file);
+            load.error(Code::FileMissing, place, message, hint);
+        }
+        self.get(kind).is_some()
+    }
+}
+
+/// Names of the sheets in a folder, in order; a message where there is no such folder.
+fn file_names(folder: &Path) -> Result<Vec<String>, &'static str> {
+    if folder.is_file() {
+        return Err("is a file, expected a folder");
+    }
+    let entries = fs::read_dir(folder).map_err(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => "does not exist",
+        _ => "cannot be read as a folder",
+    })?;
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+        .filter(|name| name.to_lowercase().ends_with(".csv") && !name.starts_with('.'))
+        .collect();
+    names.sort();
+    Ok(names)
+}
+
+fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
+    // Column names that cannot be told apart are one finding of the reader already.
+    let unreadable = |column: &Cell| column.text.is_empty() || column.text.contains('\t');
+    for column in sheet.columns.iter().filter(|c| !unreadable(c)) {
+        if !is_known(spec, &column.text) {
+            let message = format!("{} has no column `{}`", spec.file, column.text);
+            let names: Vec<&str> = spec
+                .texts
+                .iter()
+                .chain(spec.numbers)
+                .chain(&EVERYWHERE)
+                .copied()
+                .collect();
+            load.error(
+                Code::UnknownColumn,
+                &column.place,
+                message,
+                did_you_mean_or_list(&column.text, &names),
+            );
+        }
+    }
+    for name in spec.required {
+        if !sheet
+            .columns
+            .iter()
+            .any(|c| c.text == *name || unreadable(c))
+        {
+            missing_column(load, spec, sheet, name);
+        }
+    }
+    if sheet.rows.len() > limits::ROWS
+        && let Some(row) = sheet.rows.get(limits::ROWS)
+    {
+        let message = format!("{} has more than {} rows", spec.file, limits::ROWS);
+        load.error(
+            Code::TooLarge,
+            &row.place,
+            message,
+            "take out rows that are not used",
+        );
+    }
+}
+
+fn missing_column(load: &mut Load, spec: &Spec, sheet: &Sheet, name: &str) {
+    let Some(first) = sheet.columns.first() else {
+        return;
+    };
+    let message = format!("{} lacks the column `{name}`", spec.file);
+    let hint = format!(
+        "its columns are {}",
+        spec.texts
+            .iter()
+            .chain(spec.numbers)
+            .copied()
+            .collect::<Vec<_>>()
+            .join(", ")
+    );
+    load.error(Code::MissingColumn, &first.place, message, hint);
+}
+
+fn is_known(spec: &Spec, column: &str) -> bool {
+    let companion = ["_low", "_high", "_varies"]
+        .iter()
+        .filter_map(|end| column.strip_suffix(end));
+    EVERYWHERE.contains(&column)
+        || spec.texts.contains(&column)
+        || spec.numbers.contains(&column)
+        || companion
+            .into_iter()
+            .any(|name| spec.numbers.contains(&name))
+}

@@ -1,0 +1,302 @@
+//! A group of named values, read key by key: a table of the scenario or a row of a sheet.
+//!
+//! A key that is not in the table's list is an error at once; a key in the list that nothing has asked for is one at the end, so that
+//! nothing a user writes is without effect.
+
+use super::context::Load;
+use super::limits;
+use super::measure::Measure;
+use super::one::{Lit, One};
+use super::spread::Spread;
+use crate::diag::{Code, Place, did_you_mean_or_list};
+use crate::input::{Entry, Row, Sheet, read_lengths};
+use crate::model::{CurrencyId, Dim, Exact, Input, Price, Slot, SourceId, Varies};
+
+/// A group of named values.
+pub(super) struct Table<'a> {
+    /// Where it starts.
+    pub place: &'a Place,
+    /// How its numbers are addressed: `part[sensor collar]`; empty at the top.
+    pub address: String,
+    fields: Fields<'a>,
+    used: Vec<bool>,
+}
+
+#[derive(Clone, Copy)]
+enum Fields<'a> {
+    Toml(&'a [Entry]),
+    Row(&'a Sheet, &'a Row),
+}
+
+impl<'a> Table<'a> {
+    /// A table of the scenario; keys that are not in `known` are logged. `None` where the value is no table.
+    pub fn new(load: &mut Load, one: One<'a>, known: &[&str], what: &str) -> Option<Table<'a>> {
+        let Lit::Table(entries) = one.lit else {
+            one.wrong_type(load, &format!("{what} as a table"), "");
+            return None;
+        };
+        let mut used = vec![false; entries.len()];
+        for (entry, used) in entries.iter().zip(&mut used) {
+            if !known.contains(&entry.key.as_str()) {
+                let message = format!("{what} has no key `{}`", entry.key);
+                let hint = did_you_mean_or_list(&entry.key, known);
+                load.error(Code::UnknownKey, &entry.key_place, message, hint);
+                *used = true;
+            }
+        }
+        Some(Table {
+            place: one.place,
+            address: String::new(),
+            fields: Fields::Toml(entries),
+            used,
+        })
+    }
+
+    /// A row of a sheet, whose columns are checked with the sheet.
+    pub fn row(sheet: &'a Sheet, row: &'a Row, address: String) -> Table<'a> {
+        Table {
+            place: &row.place,
+            address,
+            fields: Fields::Row(sheet, row),
+            used: Vec::new(),
+        }
+    }
+
+    /// The same with an address.
+    #[must_use]
+    pub fn at(mut self, address: String) -> Table<'a> {
+        self.address = address;
+        self
+    }
+
+    /// The value of a key, which counts as used from now on.
+    pub fn one(&mut self, key: &str) -> Option<One<'a>> {
+        match self.fields {
+            Fields::Toml(entries) => {
+                let index = entries.iter().position(|e| e.key == key)?;
+                self.used[index] = true;
+                Some(One::from(&entries[index].node))
+            }
+            Fields::Row(sheet, row) => sheet.cell(row, key).map(One::from),
+        }
+    }
+
+    /// True if the key is there; it does not count as used by that.
+    pub fn has(&self, key: &str) -> bool {
+        match self.fields {
+            Fields::Toml(entries) => entries.iter().any(|e| e.key == key),
+            Fields::Row(sheet, row) => sheet.cell(row, key).is_some(),
+        }
+    }
+
+    /// Where a key is written; the table where it is not.
+    pub fn place_of(&self, key: &str) -> &'a Place {
+        match self.fields {
+            Fields::Toml(entries) => entries
+                .iter()
+                .find(|e| e.key == key)
+                .map_or(self.place, |e| &e.key_place),
+            Fields::Row(sheet, row) => sheet.cell(row, key).map_or(self.place, |c| &c.place),
+        }
+    }
+
+    /// Logs every known key that nothing asked for.
+    pub fn finish(self, load: &mut Load, why: &str) {
+        let Fields::Toml(entries) = self.fields else {
+            return;
+        };
+        for (entry, used) in entries.iter().zip(self.used) {
+            if !used {
+                let message = format!("`{}` has no meaning here: {why}", entry.key);
+                load.error(Code::UnknownKey, &entry.key_place, message, "delete it");
+            }
+        }
+    }
+
+    /// Logs that a key is missing, unless it is there and was found faulty.
+    pub fn missing(&self, load: &mut Load, key: &str, hint: &str) {
+        // A column that is missing as a whole is one finding of its sheet.
+        let lacks_column = match self.fields {
+            Fields::Toml(_) => false,
+            Fields::Row(sheet, _) => !sheet.columns.iter().any(|c| c.text == key),
+        };
+        if !self.has(key) && !lacks_column {
+            let message = format!("`{key}` is missing");
+            load.error(Code::MissingKey, self.place, message, hint);
+        }
+    }
+
+    /// Logs that a key means something this version does not compute.
+    pub fn not_yet(&mut self, load: &mut Load, key: &str, meanwhile: &str) {
+        if self.one(key).is_some() {
+            let message = format!("`{key}` is known but not computed in this version");
+            load.error(Code::NotYet, self.place_of(key), message, meanwhile);
+        }
+    }
+
+    /// The address of a key.
+    pub fn address_of(&self, key: &str) -> String {
+        if self.address.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.address)
+        }
+    }
+
+    /// The source of a key: file, line and key.
+    pub fn source_of(&self, load: &mut Load, key: &str, place: &Place) -> SourceId {
+        let text = format!("{} {key}", super::context::line_of(place));
+        load.source(text, Some(place))
+    }
+
+    /// A number; a faulty one is logged and stands in as a placeholder.
+    pub fn number(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
+        let spread = self.spread(load, key)?;
+        let source = self.source_of(load, key, spread.likely.place);
+        let input = spread.input(load, measure, self.address_of(key), source);
+        Some(load.add(input))
+    }
+
+    fn spread(&mut self, load: &mut Load, key: &str) -> Option<Spread<'a>> {
+        if let Fields::Toml(_) = self.fields {
+            return Spread::of(load, self.one(key)?);
+        }
+        let low = self.one(&format!("{key}_low"));
+        let high = self.one(&format!("{key}_high"));
+        let varies = self.one(&format!("{key}_varies"));
+        let Some(likely) = self.one(key) else {
+            if let Some(lone) = low.or(high) {
+                let message = format!("a range without its likely value in `{key}`");
+                load.error(
+                    Code::LowLikelyHigh,
+                    lone.place,
+                    message,
+                    format!("fill in `{key}` too"),
+                );
+            }
+            return None;
+        };
+        Some(Spread {
+            likely,
+            low,
+            high,
+            varies,
+        })
+    }
+
+    /// A number that has a value where it is not stated: a setting, not an assumption.
+    pub fn number_or(
+        &mut self,
+        load: &mut Load,
+        key: &str,
+        measure: Measure,
+        default: Input,
+    ) -> Slot {
+        match self.number(load, key, measure) {
+            Some(slot) => slot,
+            None => load.add(default),
+        }
+    }
+
+    /// What stands in for a number that is not stated: certain, of a dimension.
+    pub fn default_of(&self, load: &mut Load, key: &str, dim: Dim, value: Exact) -> Input {
+        let source = load.source(format!("default: {key}"), None);
+        let address = self.address_of(key);
+        Input {
+            address,
+            source,
+            dim,
+            low: value,
+            likely: value,
+            high: value,
+            varies: Varies::Once,
+            assumed: false,
+        }
+    }
+
+    /// A price in a currency.
+    pub fn price(
+        &mut self,
+        load: &mut Load,
+        key: &str,
+        measure: Measure,
+        currency: CurrencyId,
+    ) -> Option<Price> {
+        self.number(load, key, measure)
+            .map(|value| Price { value, currency })
+    }
+
+    /// A text of any kind.
+    pub fn text(&mut self, load: &mut Load, key: &str) -> Option<&'a str> {
+        self.one(key)?.text(load, limits::TEXT)
+    }
+
+    /// A name.
+    pub fn name(&mut self, load: &mut Load, key: &str) -> Option<&'a str> {
+        self.one(key)?.name(load)
+    }
+
+    /// A truth value.
+    pub fn flag(&mut self, load: &mut Load, key: &str) -> Option<bool> {
+        self.one(key)?.flag(load)
+    }
+
+    /// The elements of a list; none where the key is absent.
+    pub fn list(&mut self, load: &mut Load, key: &str, expected: &str) -> Vec<One<'a>> {
+        self.one(key)
+            .map_or_else(Vec::new, |one| one.list(load, expected))
+    }
+
+    /// Two or three lengths above 0, such as `38 x 38 x 52 mm`, one slot each: `box.x`, `box.y`, `box.z`.
+    pub fn lengths<const N: usize>(&mut self, load: &mut Load, key: &str) -> Option<[Slot; N]> {
+        let one = self.one(key)?;
+        let source = self.source_of(load, key, one.place);
+        let values = lengths_of::<N>(load, one).unwrap_or([Exact::ONE; N]);
+        let mut axis = ["x", "y", "z"].into_iter();
+        Some(values.map(|value| {
+            let address = format!(
+                "{}.{}",
+                self.address_of(key),
+                axis.next().unwrap_or_default()
+            );
+            load.add(Input {
+                address,
+                source,
+                dim: Dim::Length,
+                low: value,
+                likely: value,
+                high: value,
+                varies: Varies::Once,
+                assumed: false,
+            })
+        }))
+    }
+}
+
+fn lengths_of<const N: usize>(load: &mut Load, one: One) -> Option<[Exact; N]> {
+    let text = one.text(load, limits::TEXT)?;
+    let read = match read_lengths(text, N) {
+        Ok(read) => read,
+        Err(problem) => {
+            load.log.push(problem.at(one.place));
+            return None;
+        }
+    };
+    let values: Vec<Exact> = read.into_iter().map(Exact::from).collect();
+    if values.iter().any(|v| *v <= Exact::ZERO) {
+        let message = format!("expected lengths above 0, found `{text}`");
+        load.error(
+            Code::OutOfRange,
+            one.place,
+            message,
+            "write each length as a number above 0",
+        );
+        return None;
+    }
+    if values.iter().any(|v| *v > Exact::from(1_000_000i64)) {
+        let message = format!("`{text}` has a length above 1 km");
+        load.error(Code::TooLarge, one.place, message, "check the unit");
+        return None;
+    }
+    <[Exact; N]>::try_from(values).ok()
+}

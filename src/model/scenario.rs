@@ -1,0 +1,136 @@
+//! The scenario as meant: valid by construction.
+
+use super::{
+    Calendar, Currency, Day, Equipment, Hours, Item, Moment, Part, PartId, Price, RateRows, Route,
+    RouteId, Slot, Slots, SourceId,
+};
+
+/// The question, ready to be asked.
+#[derive(Clone, Debug)]
+pub struct Scenario {
+    /// Title for reports.
+    pub title: String,
+    /// The folder's name.
+    pub name: String,
+    /// Every number.
+    pub slots: Slots,
+    /// Every source by [`SourceId`]: `materials.csv:2`, `scenario.toml:4 labour`, `assumed: supports`.
+    pub sources: Vec<String>,
+    /// Currencies met; 0 is the scenario's.
+    pub currencies: Vec<Currency>,
+    /// Exchange rates into the scenario's currency, by currency; for what is not ordered.
+    pub exchange: Vec<RateRows>,
+    /// First release; `None`: day 1 is a Monday.
+    pub start: Option<Moment>,
+    /// In hand before midnight at the end of this day.
+    pub due: Option<Day>,
+    /// Wanted chance of being done by `due`.
+    pub sure: Slot,
+    /// Share within which two costs are about equal.
+    pub close: Slot,
+    /// Money there is.
+    pub budget: Option<Slot>,
+    /// Labour per hour; `None`: hours are shown, money is not counted.
+    pub labour: Option<Slot>,
+    /// True where own hours are paid out.
+    pub labour_paid: bool,
+    /// Seed of sampled runs.
+    pub seed: u64,
+    /// The iterations.
+    pub iterations: Iterations,
+    /// The final, if asked.
+    pub last: Option<Final>,
+    /// When the bench is open.
+    pub hours: Hours,
+    /// Business-day calendars; 0 is Monday to Friday.
+    pub calendars: Vec<Calendar>,
+    /// Parts by name.
+    pub parts: Vec<Part>,
+    /// Routes by name.
+    pub routes: Vec<Route>,
+    /// Named plans by name; empty: every feasible assignment is tried.
+    pub plans: Vec<NamedPlan>,
+    /// Materials and supplies by name.
+    pub items: Vec<Item>,
+    /// Equipment by name.
+    pub equipment: Vec<Equipment>,
+    /// Electricity per kWh.
+    pub electricity: RateRows,
+    /// Currency of the electricity rate.
+    pub electricity_currency: super::CurrencyId,
+    /// What has no price, in words.
+    pub not_counted: Vec<String>,
+}
+
+/// How often the design turns, and how long thinking takes.
+#[derive(Clone, Debug)]
+pub struct Iterations {
+    /// Iterations expected ([`super::Dim::Count`], at least 1).
+    pub planned: Slot,
+    /// Last iteration of the curves.
+    pub horizon: u32,
+    /// Design hours of looking at the pieces.
+    pub evaluate: Slot,
+    /// Design hours until the next version.
+    pub redesign: Slot,
+    /// Share of the redesign that is done while pieces are being made.
+    pub overlap: Slot,
+    /// Money per day of waiting.
+    pub delay_cost_per_day: Option<Slot>,
+}
+
+/// The accepted design made again.
+#[derive(Clone, Debug)]
+pub struct Final {
+    /// Routes that differ from the plan's.
+    pub assign: Vec<(PartId, RouteId)>,
+    /// Copies of every part; absent: the part's own.
+    pub copies: Option<Slot>,
+    /// Chance that it is accepted.
+    pub accept: Slot,
+    /// Where it is written.
+    pub source: SourceId,
+}
+
+/// A plan the user named.
+#[derive(Clone, Debug)]
+pub struct NamedPlan {
+    /// Its name.
+    pub name: String,
+    /// Route of each part, by [`PartId`].
+    pub assign: Vec<RouteId>,
+    /// Where it is written.
+    pub source: SourceId,
+}
+
+impl Scenario {
+    /// Decimals of the scenario's currency.
+    pub fn minor(&self) -> u32 {
+        self.currencies[0].minor
+    }
+
+    /// The source text of a number or entry.
+    pub fn source(&self, id: SourceId) -> &str {
+        self.sources.get(id.0 as usize).map_or("", String::as_str)
+    }
+
+    /// Planned iterations.
+    pub fn planned(&self) -> u32 {
+        u32::try_from(self.slots.likely(self.iterations.planned).to_whole()).unwrap_or(1).max(1)
+    }
+
+    /// A part.
+    pub fn part(&self, id: PartId) -> &Part {
+        &self.parts[id.index()]
+    }
+
+    /// A route.
+    pub fn route(&self, id: RouteId) -> &Route {
+        &self.routes[id.index()]
+    }
+
+    /// A price in another currency needs a rate; this is the price's slot and currency code for messages.
+    pub fn currency_of(&self, price: Price) -> &str {
+        &self.currencies[price.currency.index()].code
+    }
+}

@@ -1,0 +1,169 @@
+//! Plans: assignments of parts to routes.
+
+use super::{RuledOut, Shop, is_for};
+use crate::model::{PartId, RouteId, Scenario};
+
+/// The most assignments that are tried without named plans.
+pub const PLAN_LIMIT: usize = 2_000;
+
+/// An assignment of every part to a route.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Plan {
+    /// Its name: the user's, or `part = route; part = route`.
+    pub name: String,
+    /// The route of each part, by [`PartId`].
+    pub assign: Vec<RouteId>,
+    /// Why it cannot be the plan for the whole project, if so.
+    pub broken: Option<Broken>,
+}
+
+/// A must that a plan breaks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Broken {
+    /// The first iteration that breaks it (1: the plan can never be used).
+    pub iteration: u32,
+    /// Why, in words, naming part, route and iteration.
+    pub reason: String,
+}
+
+/// The plans worth asking about.
+#[derive(Clone, Debug, Default)]
+pub struct PlanSet {
+    /// Plans that meet every must up to the planned count.
+    pub whole: Vec<Plan>,
+    /// Plans that break a must only from a later iteration: they can be the first plan of a switch.
+    pub early: Vec<Plan>,
+    /// Named plans that break a must from the first iteration.
+    pub never: Vec<Plan>,
+}
+
+/// More assignments than are tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TooMany {
+    /// How many there are; the ends of the range where more.
+    pub count: usize,
+}
+
+/// The named plans, or every assignment that some part-route pair does not rule out.
+///
+/// # Errors
+/// [`TooMany`] where no plan is named and more than [`PLAN_LIMIT`] assignments are feasible.
+pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
+    let scenario = shop.scenario;
+    if !scenario.plans.is_empty() {
+        let mut set = PlanSet::default();
+        for named in &scenario.plans {
+            set.sort_in(shop, out, named.name.clone(), named.assign.clone());
+        }
+        return Ok(set);
+    }
+    let allowed = |limit: u32| -> Vec<Vec<RouteId>> {
+        super::parts(scenario)
+            .map(|(part, _)| routes_for(shop, out, part, limit))
+            .collect()
+    };
+    let whole = allowed(u32::MAX);
+    let count = combinations(&whole);
+    if count > PLAN_LIMIT {
+        return Err(TooMany { count });
+    }
+    // Those that break a must only later are extra: tried as long as they stay within the same limit.
+    let with_early = allowed(2);
+    let choices = if combinations(&with_early) > PLAN_LIMIT { whole } else { with_early };
+    let mut set = PlanSet::default();
+    for assign in product(&choices) {
+        set.sort_in(shop, out, plan_name(scenario, &assign), assign);
+    }
+    Ok(set)
+}
+
+impl PlanSet {
+    fn sort_in(&mut self, shop: &Shop, out: &[RuledOut], name: String, assign: Vec<RouteId>) {
+        let broken = broken(shop, out, &assign);
+        let list = match &broken {
+            None => &mut self.whole,
+            Some(b) if b.iteration > 1 => &mut self.early,
+            Some(_) => &mut self.never,
+        };
+        list.push(Plan { name, assign, broken });
+    }
+}
+
+/// Unnamed plans are called `part = route; part = route`, parts by name.
+pub fn plan_name(scenario: &Scenario, assign: &[RouteId]) -> String {
+    let pairs: Vec<String> = super::parts(scenario)
+        .zip(assign)
+        .map(|((_, part), &route)| format!("{} = {}", part.name, scenario.route(route).name))
+        .collect();
+    pairs.join("; ")
+}
+
+/// Routes meant for a part and not ruled out before iteration `from` (or at all within the planned count).
+fn routes_for(shop: &Shop, out: &[RuledOut], part: PartId, from: u32) -> Vec<RouteId> {
+    let scenario = shop.scenario;
+    (0..scenario.routes.len())
+        .map(RouteId::at)
+        .filter(|&route| is_for(scenario.route(route), part))
+        .filter(|&route| match first_break(shop, out, part, route) {
+            None => true,
+            Some(o) => o.from_iteration >= from,
+        })
+        .collect()
+}
+
+/// The first rule a pair breaks in an iteration the part is made in, up to the planned count.
+fn first_break<'a>(
+    shop: &Shop,
+    out: &'a [RuledOut],
+    part: PartId,
+    route: RouteId,
+) -> Option<&'a RuledOut> {
+    let last = shop.part(part).count.map_or(shop.planned, |c| c.min(shop.planned));
+    out.iter()
+        .filter(|o| o.part == part && o.route == route && o.from_iteration <= last)
+        .min_by_key(|o| o.from_iteration)
+}
+
+fn broken(shop: &Shop, out: &[RuledOut], assign: &[RouteId]) -> Option<Broken> {
+    let scenario = shop.scenario;
+    super::parts(scenario)
+        .zip(assign)
+        .filter_map(|((part, _), &route)| {
+            if is_for(scenario.route(route), part) {
+                first_break(shop, out, part, route).cloned()
+            } else {
+                let reason = "the route is not for this part".to_owned();
+                Some(RuledOut { part, route, from_iteration: 1, reason })
+            }
+        })
+        .min_by_key(|o| o.from_iteration)
+        .map(|o| Broken {
+            iteration: o.from_iteration,
+            reason: format!(
+                "{} by {}: {}",
+                scenario.part(o.part).name,
+                scenario.route(o.route).name,
+                o.reason
+            ),
+        })
+}
+
+fn combinations(choices: &[Vec<RouteId>]) -> usize {
+    choices.iter().fold(1usize, |n, c| n.saturating_mul(c.len()))
+}
+
+/// Every combination of one route per part, the last part turning fastest.
+fn product(choices: &[Vec<RouteId>]) -> Vec<Vec<RouteId>> {
+    choices.iter().fold(vec![Vec::new()], |partial, routes| {
+        partial
+            .iter()
+            .flat_map(|head| {
+                routes.iter().map(move |&route| {
+                    let mut assign = head.clone();
+                    assign.push(route);
+                    assign
+                })
+            })
+            .collect()
+    })
+}

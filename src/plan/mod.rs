@@ -1,0 +1,18 @@
+//! Plans: a scenario and one vector of numbers become flat tables that a simulation can run on.
+//!
+//! Enters: a valid [`crate::model::Scenario`] and the [`Values`] of its slots. Leaves: a [`Shop`] (tables common to all plans), the
+//! [`Plan`]s worth asking about, and what is ruled out with its reason. No dates are computed here and no money.
+
+mod assign;
+mod executions;
+mod fit;
+mod prices;
+mod shop;
+mod values;
+
+pub use assign::*;
+pub use executions::*;
+pub use fit::*;
+pub use prices::*;
+pub use shop::*;
+pub use values::*;

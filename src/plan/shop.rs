@@ -1,0 +1,432 @@
+//! The shop: everything a simulation needs, as flat tables by id, for one vector of numbers.
+
+use super::{Executions, Values, executions};
+use crate::model::{
+    Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId, ItemPrice, MILLION, Moment, Part,
+    PartId, Per, Price, PrintTime, Route, RouteId, RouteKind, Scenario, Slot, Step, Terms, Volume,
+};
+
+/// The tables common to all plans of a scenario.
+#[derive(Clone, Debug)]
+pub struct Shop<'a> {
+    /// The scenario they come from.
+    pub scenario: &'a Scenario,
+    /// The numbers they were made with.
+    pub values: &'a Values,
+    /// Parts by [`PartId`].
+    pub parts: Vec<PartTable>,
+    /// Routes by [`RouteId`].
+    pub routes: Vec<RouteTable>,
+    /// Items by [`ItemId`].
+    pub items: Vec<ItemTable>,
+    /// First release.
+    pub start: Moment,
+    /// Planned iterations.
+    pub planned: u32,
+}
+
+/// A part's numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct PartTable {
+    /// Copies per iteration.
+    pub copies: i64,
+    /// Volume in millionths of mL; 0 where unknown.
+    pub volume: i64,
+    /// Area in millionths of cm2; 0 where unknown.
+    pub area: i64,
+    /// Box in millionths of mm.
+    pub size: Option<[i64; 3]>,
+    /// Iterations it is made in; `None`: each.
+    pub count: Option<u32>,
+}
+
+impl PartTable {
+    /// True if the part is made in iteration `n`.
+    pub fn made_in(&self, n: u32) -> bool {
+        self.count.is_none_or(|count| n <= count)
+    }
+
+    /// Volume of the box in cm3.
+    pub fn box_volume(&self) -> Option<Exact> {
+        let [x, y, z] = self.size?.map(Exact::from_millionths);
+        Some(x * y * z / Exact::from(1000i64))
+    }
+}
+
+/// A route's numbers.
+#[derive(Clone, Debug)]
+pub struct RouteTable {
+    /// Its steps.
+    pub steps: Vec<StepTable>,
+    /// Printing, where it prints.
+    pub print: Option<PrintTable>,
+    /// Supplies of the route as a whole.
+    pub consumes: Vec<ConsumeTable>,
+    /// P: how often a part line is paid per good lot; 1 for a bench route.
+    pub repeats: Exact,
+    /// True where an assumed number is in the executions or in P.
+    pub assumed: bool,
+}
+
+/// A step's numbers.
+#[derive(Clone, Debug)]
+pub struct StepTable {
+    /// Attended seconds (per piece where `per_piece`).
+    pub attended: i64,
+    /// True where the attended time is per piece.
+    pub per_piece: bool,
+    /// Attended seconds added once per simulation.
+    pub first_time: i64,
+    /// Hold after it, the print time left out.
+    pub hold: HoldTable,
+    /// Equipment occupied.
+    pub at: Option<EquipmentId>,
+    /// Supplies used.
+    pub consumes: Vec<ConsumeTable>,
+    /// Chance to spoil the build.
+    pub spoil: Exact,
+    /// Share spent when that is noticed.
+    pub spent: Exact,
+    /// Expected starts and runs.
+    pub executions: Executions,
+    /// True where attended work goes on after each closing.
+    pub flowing: bool,
+}
+
+/// A hold in numbers.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum HoldTable {
+    /// So many seconds.
+    Seconds(i64),
+    /// Until the first opening of a bench day after it begins.
+    Overnight,
+}
+
+/// A supply used.
+#[derive(Clone, Copy, Debug)]
+pub struct ConsumeTable {
+    /// The item.
+    pub item: ItemId,
+    /// Amount in the item's unit.
+    pub amount: Exact,
+    /// Per what.
+    pub per: Per,
+}
+
+/// What printing a build takes.
+#[derive(Clone, Copy, Debug)]
+pub struct PrintTable {
+    /// The resin drawn.
+    pub resin: Option<ItemId>,
+    /// 1 + supports.
+    pub with_supports: Exact,
+    /// Resin lost per build in mL.
+    pub loss: Exact,
+    /// Free height under the part in mm.
+    pub stand_off: Exact,
+    /// Layer height in mm, where stated.
+    pub layer: Option<Exact>,
+    /// Print time.
+    pub time: PrintTimeTable,
+    /// True where supports, loss or spoil are assumed.
+    pub assumed: bool,
+}
+
+/// Print time in numbers.
+#[derive(Clone, Copy, Debug)]
+pub enum PrintTimeTable {
+    /// Seconds per build.
+    Stated(i64),
+    /// Seconds before, per layer, and per mL of solid volume.
+    Layers(Exact, Exact, Exact),
+}
+
+/// An item's numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct ItemTable {
+    /// Content of a pack in millionths; `None` where it is paid by use or has no price.
+    pub pack: Option<i64>,
+    /// Price of a pack, or per unit.
+    pub price: Option<Price>,
+    /// Start stock in millionths.
+    pub stock: i64,
+    /// Share of a stock change that is value kept.
+    pub keep: Exact,
+    /// When the first purchase can be there; `None`: at once.
+    pub lead: Option<i64>,
+}
+
+impl<'a> Shop<'a> {
+    /// Lays out the tables of a scenario for one vector of numbers.
+    pub fn new(scenario: &'a Scenario, values: &'a Values) -> Shop<'a> {
+        let planned = values.whole(scenario.iterations.planned).max(1);
+        Shop {
+            scenario,
+            values,
+            parts: scenario.parts.iter().map(|p| part_table(p, values)).collect(),
+            routes: scenario.routes.iter().map(|r| route_table(r, scenario, values)).collect(),
+            items: (0..scenario.items.len()).map(|i| item_table(scenario, i, values)).collect(),
+            start: start_of(scenario),
+            planned: u32::try_from(planned).unwrap_or(u32::MAX),
+        }
+    }
+
+    /// A part's numbers.
+    pub fn part(&self, id: PartId) -> &PartTable {
+        &self.parts[id.index()]
+    }
+
+    /// A route's numbers.
+    pub fn route(&self, id: RouteId) -> &RouteTable {
+        &self.routes[id.index()]
+    }
+
+    /// An item's numbers.
+    pub fn item(&self, id: ItemId) -> &ItemTable {
+        &self.items[id.index()]
+    }
+
+    /// The terms of an order route.
+    pub fn terms(&self, id: RouteId) -> Option<&'a Terms> {
+        match &self.scenario.route(id).kind {
+            RouteKind::Order(terms) => Some(terms),
+            RouteKind::Bench(_) => None,
+        }
+    }
+
+    /// True where a number of the user's is not the user's.
+    pub fn is_assumed(&self, slot: Slot) -> bool {
+        self.scenario.slots.get(slot).assumed
+    }
+
+    /// True if the machine is bought before its first use.
+    pub fn is_bought(&self, id: EquipmentId) -> bool {
+        self.scenario.equipment[id.index()].charge == Charge::Buy
+    }
+}
+
+fn start_of(scenario: &Scenario) -> Moment {
+    use crate::model::{DAY, FIRST_MONDAY};
+    scenario.start.unwrap_or_else(|| {
+        let day = scenario.hours.calendar.on_or_after(FIRST_MONDAY);
+        day * DAY + scenario.hours.first_opening()
+    })
+}
+
+fn part_table(part: &Part, values: &Values) -> PartTable {
+    let size = part.size.map(|s| s.map(|slot| values.whole(slot)));
+    let mut table = PartTable {
+        copies: values.whole(part.copies),
+        volume: 0,
+        area: values.whole_or_zero(part.area),
+        size,
+        count: part
+            .iterations
+            .map(|slot| u32::try_from(values.whole(slot).max(1)).unwrap_or(u32::MAX)),
+    };
+    table.volume = match part.volume {
+        Some(Volume::Stated(slot)) => values.whole(slot),
+        Some(Volume::ShareOfBox(share)) => table
+            .box_volume()
+            .map_or(0, |v| (v * values.exact(share)).to_millionths()),
+        None => 0,
+    };
+    table
+}
+
+fn route_table(route: &Route, scenario: &Scenario, values: &Values) -> RouteTable {
+    let chances: Vec<(Exact, Exact)> = route
+        .steps
+        .iter()
+        .map(|s| {
+            let spent = s.spent_share.map_or(Exact::ONE, |w| values.exact(w));
+            (values.exact_or_zero(s.spoil), spent)
+        })
+        .collect();
+    let runs = executions(&chances);
+    let steps: Vec<StepTable> = (0..route.steps.len())
+        .map(|i| step_table(&route.steps[i], chances[i], runs[i], scenario, values))
+        .collect();
+    let assumed = |slot: Option<Slot>| slot.is_some_and(|s| scenario.slots.get(s).assumed);
+    let spoil_assumed = route.steps.iter().any(|s| assumed(s.spoil));
+    let misread = match &route.kind {
+        RouteKind::Order(terms) => terms.misread,
+        RouteKind::Bench(_) => None,
+    };
+    let repeats = match &route.kind {
+        RouteKind::Bench(_) => Exact::ONE,
+        RouteKind::Order(_) => {
+            let pass = Exact::ONE - values.exact_or_zero(misread);
+            let pass = chances.iter().fold(pass, |p, &(s, _)| p * (Exact::ONE - s));
+            Exact::ONE / pass
+        }
+    };
+    RouteTable {
+        steps,
+        print: print_table(route, spoil_assumed, scenario, values),
+        consumes: consume_tables(&route.consumes, scenario, values),
+        repeats,
+        assumed: spoil_assumed || assumed(misread),
+    }
+}
+
+fn step_table(
+    step: &Step,
+    (spoil, spent): (Exact, Exact),
+    executions: Executions,
+    scenario: &Scenario,
+    values: &Values,
+) -> StepTable {
+    StepTable {
+        attended: values.whole_or_zero(step.attended),
+        per_piece: step.per_piece,
+        first_time: values.whole_or_zero(step.first_time),
+        hold: match step.hold {
+            Hold::None => HoldTable::Seconds(0),
+            Hold::For(slot) => HoldTable::Seconds(values.whole(slot)),
+            Hold::Overnight => HoldTable::Overnight,
+        },
+        at: step.at,
+        consumes: consume_tables(&step.consumes, scenario, values),
+        spoil,
+        spent,
+        executions,
+        flowing: step.flowing,
+    }
+}
+
+fn consume_tables(consumes: &[Consume], scenario: &Scenario, values: &Values) -> Vec<ConsumeTable> {
+    consumes
+        .iter()
+        .map(|c| ConsumeTable {
+            item: c.item,
+            amount: Exact::from_millionths(in_item_unit(scenario, c.item, c.amount, values)),
+            per: c.per,
+        })
+        .collect()
+}
+
+fn print_table(
+    route: &Route,
+    spoil_assumed: bool,
+    scenario: &Scenario,
+    values: &Values,
+) -> Option<PrintTable> {
+    let RouteKind::Bench(Bench { print: Some(print), .. }) = &route.kind else {
+        return None;
+    };
+    let assumed = |slot: Slot| scenario.slots.get(slot).assumed;
+    Some(PrintTable {
+        resin: print.resin,
+        with_supports: Exact::ONE + values.exact(print.supports),
+        loss: values.exact(print.loss),
+        stand_off: values.exact_or_zero(print.stand_off),
+        layer: print.layer.map(|l| values.exact(l)),
+        time: match print.time {
+            PrintTime::Stated(slot) => PrintTimeTable::Stated(values.whole(slot)),
+            PrintTime::Layers { start_up, per_layer, per_volume } => PrintTimeTable::Layers(
+                values.exact(start_up),
+                values.exact(per_layer),
+                values.exact(per_volume),
+            ),
+        },
+        assumed: spoil_assumed || assumed(print.supports) || assumed(print.loss),
+    })
+}
+
+fn item_table(scenario: &Scenario, index: usize, values: &Values) -> ItemTable {
+    let item = &scenario.items[index];
+    let id = ItemId::at(index);
+    let (pack, price) = match item.price {
+        ItemPrice::Unknown => (None, None),
+        ItemPrice::Pack { pack, price } => {
+            (Some(in_item_unit(scenario, id, pack, values).max(1)), Some(price))
+        }
+        ItemPrice::PerUnit(price) => (None, Some(price)),
+    };
+    let stock = item.stock.map_or(0, |s| in_item_unit(scenario, id, s, values));
+    let keep = match item.keep {
+        Some(slot) => values.exact(slot),
+        None if stock > 0 => Exact::ONE,
+        None => Exact::ZERO,
+    };
+    ItemTable { pack, price, stock, keep, lead: item.lead.map(|l| values.whole(l)) }
+}
+
+/// A quantity in millionths of the item's own unit: mass becomes volume, or volume mass, at the item's density.
+fn in_item_unit(scenario: &Scenario, item: ItemId, slot: Slot, values: &Values) -> i64 {
+    let row = &scenario.items[item.index()];
+    let density = row.density.map(|d| values.exact(d)).filter(|d| !d.is_zero());
+    match (scenario.slots.get(slot).dim, row.dim, density) {
+        (Dim::Mass, Dim::Volume, Some(d)) => (values.exact(slot) / d).to_millionths(),
+        (Dim::Volume, Dim::Mass, Some(d)) => (values.exact(slot) * d).to_millionths(),
+        (Dim::Count | Dim::Share, _, _) => values.exact(slot).to_millionths(),
+        _ => values.whole(slot),
+    }
+}
+
+impl PrintTable {
+    /// Solid volume of a build in mL: pieces with their supports. `pieces` is the pieces' volume in mL.
+    pub fn solid(&self, pieces: Exact) -> Exact {
+        pieces * self.with_supports
+    }
+
+    /// Layers of a build whose tallest piece is so many millionths of mm high; 0 where no layer height is stated.
+    ///
+    /// A millionth of a layer is forgiven, so that 65 mm in 0.1 mm layers are 650 and not 651 after a division.
+    pub fn layers(&self, tallest: i64) -> i64 {
+        let Some(layer) = self.layer.filter(|l| !l.is_zero()) else {
+            return 0;
+        };
+        let height = Exact::from_millionths(tallest) + self.stand_off;
+        let forgiven = Exact::ONE / Exact::from(MILLION);
+        (height / layer - forgiven).ceil().max(0)
+    }
+
+    /// Print time of a build in seconds, rounded half up.
+    pub fn seconds(&self, solid: Exact, layers: i64) -> i64 {
+        match self.time {
+            PrintTimeTable::Stated(seconds) => seconds,
+            PrintTimeTable::Layers(start_up, per_layer, per_volume) => {
+                (start_up + per_layer * Exact::from(layers) + per_volume * solid).to_whole()
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn print(layer: &str) -> PrintTable {
+        let e = |text: &str| Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"));
+        PrintTable {
+            resin: None,
+            with_supports: e("1.25"),
+            loss: e("10"),
+            stand_off: e("5"),
+            layer: Some(e(layer)),
+            time: PrintTimeTable::Layers(e("480"), e("18"), e("0.5")),
+            assumed: false,
+        }
+    }
+
+    #[test]
+    fn layers_of_a_printed_height() {
+        // 60 mm tall, 5 mm stand-off, 0.1 mm layer: 650 layers (arithmetic; common practice, no source).
+        assert_eq!(print("0.1").layers(60_000_000), 650);
+        // A third of a layer more needs one more layer; a millionth of a layer does not.
+        assert_eq!(print("0.1").layers(60_030_000), 651);
+        assert_eq!(print("0.3").layers(61_000_000), 220);
+        assert_eq!(print("0.07").layers(65_000_000), 1_000);
+    }
+
+    #[test]
+    fn print_time_is_rounded_once() {
+        let print = print("0.1");
+        let solid = print.solid(Exact::from(92i64));
+        assert_eq!(solid.to_string(), "115");
+        // 480 + 650 x 18 + 115 x 0.5 = 12,237.5 s, half up.
+        assert_eq!(print.seconds(solid, 650), 12_238);
+    }
+}

@@ -1,0 +1,30 @@
+//! Reports: what is said, and then how it looks.
+//!
+//! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
+//! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
+//! summary. Nothing here decides or computes a result.
+
+mod assumed;
+mod budget;
+mod csv;
+#[cfg(feature = "frame")]
+mod frame;
+mod json;
+mod json_types;
+mod months;
+mod notes;
+mod subject;
+mod terminal;
+mod view;
+mod words;
+
+pub use assumed::*;
+pub use budget::*;
+pub use csv::*;
+pub use json::*;
+pub use months::*;
+pub use notes::*;
+pub use subject::*;
+pub use terminal::*;
+pub use view::*;
+pub use words::*;

@@ -1,0 +1,62 @@
+//! What a report is about: a scenario and its answer, side by side.
+
+use std::collections::BTreeSet;
+
+use super::Words;
+use crate::analysis::{Answer, PlanResult};
+use crate::model::{Route, RouteId, RouteKind, Scenario};
+use crate::plan::{Plan, Shop};
+
+/// A scenario, its tables and its answer.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'s> {
+    /// The tables the answer was computed from.
+    pub shop: &'s Shop<'s>,
+    /// The answer.
+    pub answer: &'s Answer,
+}
+
+impl<'s> Subject<'s> {
+    /// The scenario.
+    pub fn scenario(&self) -> &'s Scenario {
+        self.shop.scenario
+    }
+
+    /// Figures in words, money in as many decimals as the totals of the plans ask for.
+    pub fn words(&self) -> Words<'s> {
+        let totals = self.answer.plans.iter().map(|p| p.decides.avoidable);
+        Words::new(self.shop, totals.max().unwrap_or_default())
+    }
+
+    /// True where a final is asked for, so that the figures that decide hold it.
+    pub fn has_final(&self) -> bool {
+        self.scenario().last.is_some()
+    }
+
+    /// A plan by its index in the ranking.
+    pub fn plan(&self, index: usize) -> &'s PlanResult {
+        &self.answer.plans[index]
+    }
+
+    /// The routes some feasible plan uses, in the order of their names; those of a switch and of the final included.
+    pub fn used_routes(&self) -> Vec<(RouteId, &'s Route)> {
+        let plans = self.answer.plans.iter().map(|p| &p.plan);
+        let switch = self.answer.switch.as_ref().map(|s| &s.first);
+        let mut used: BTreeSet<RouteId> =
+            plans.chain(switch).flat_map(|p| p.assign.iter().copied()).collect();
+        if let Some(last) = self.scenario().last.as_ref().filter(|_| !used.is_empty()) {
+            used.extend(last.assign.iter().map(|a| a.1));
+        }
+        used.into_iter().map(|id| (id, self.scenario().route(id))).collect()
+    }
+
+    /// True if the route is at the bench.
+    pub fn is_bench(&self, route: RouteId) -> bool {
+        matches!(self.scenario().route(route).kind, RouteKind::Bench(_))
+    }
+
+    /// The names of a plan's routes in the order of the parts.
+    pub fn routes_of(&self, plan: &Plan) -> Vec<&'s str> {
+        plan.assign.iter().map(|&r| self.scenario().route(r).name.as_str()).collect()
+    }
+}

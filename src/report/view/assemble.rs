@@ -1,0 +1,101 @@
+//! The whole view: which sections, in which order.
+
+use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
+use crate::report::{Subject, iterations, letter};
+
+/// How much is said.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Detail {
+    /// What fits a screen.
+    Short,
+    /// Everything.
+    All,
+}
+
+/// Lines of a short view, where it can be helped.
+const SCREEN: usize = 40;
+/// Most parts whose routes describe a plan in the legend; above, it is described by its difference from the first.
+const FEW_PARTS: usize = 3;
+
+/// Says the answer, verdict first.
+pub fn view(subject: &Subject, detail: Detail) -> View {
+    let all = detail == Detail::All;
+    let shown = tables::shown(subject, all);
+    let plan = |i: usize| format!("plan {}", letter(i));
+    let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan))];
+    sections.push(legend(subject, &shown));
+    sections.push(tables::plans(subject, &shown).map(Section::closely));
+    sections.push(tables::stops(subject, &shown));
+    sections.push(tables::materials(subject, &shown, all));
+    sections.push(remarks::break_even(subject, all));
+    sections.push(remarks::switch(subject).map(Section::closely));
+    sections.extend([
+        remarks::ruled_out(subject, all).map(Section::closely),
+        remarks::preferences(subject).map(Section::closely),
+        remarks::advice(subject).map(Section::closely),
+        remarks::notes(subject).map(Section::closely),
+        remarks::assumed_values(subject, all).map(Section::closely),
+        remarks::uncounted(subject).map(Section::closely),
+    ]);
+    if all {
+        sections.extend(full::sections(subject));
+    }
+    sections.push(Section::sentences("Caution", cautions(subject)).map(Section::closely));
+    View {
+        title: title(subject),
+        sections: sections.into_iter().flatten().collect(),
+        lines: if all { usize::MAX } else { SCREEN },
+    }
+}
+
+fn title(subject: &Subject) -> String {
+    let last = if subject.has_final() { " and the final" } else { "" };
+    format!(
+        "{} ({} planned{last}; money in {})",
+        subject.scenario().title,
+        iterations(subject.answer.planned),
+        subject.words().currency()
+    )
+}
+
+/// Which letter is which plan.
+fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
+    let scenario = subject.scenario();
+    let named = !scenario.plans.is_empty();
+    let few = scenario.parts.len() <= FEW_PARTS;
+    let said: Vec<String> = shown
+        .iter()
+        .map(|&index| {
+            let plan = &subject.plan(index).plan;
+            let text = if named {
+                plan.name.clone()
+            } else if few {
+                subject.routes_of(plan).join(" / ")
+            } else {
+                difference(subject, index)
+            };
+            format!("{} {text}", letter(index))
+        })
+        .collect();
+    let hidden = subject.answer.plans.len() - shown.len();
+    let more = if hidden > 0 { vec![format!("{hidden} more (--all)")] } else { Vec::new() };
+    let parts: Vec<&str> = scenario.parts.iter().map(|p| p.name.as_str()).collect();
+    let heading = if named || !few { "Plans".to_owned() } else { format!("Plans for {}", parts.join(" / ")) };
+    Section::joined(&heading, &[said, more].concat())
+}
+
+/// A plan by what it does otherwise than plan A, which is told in full.
+fn difference(subject: &Subject, index: usize) -> String {
+    let plan = &subject.plan(index).plan;
+    if index == 0 {
+        return plan.name.clone();
+    }
+    let first = &subject.plan(0).plan;
+    let scenario = subject.scenario();
+    let parts = scenario.parts.iter().zip(plan.assign.iter().zip(&first.assign));
+    let other: Vec<String> = parts
+        .filter(|(_, (a, b))| a != b)
+        .map(|(part, (&route, _))| format!("{} = {}", part.name, scenario.route(route).name))
+        .collect();
+    format!("as A but {}", other.join(", "))
+}

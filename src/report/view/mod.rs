@@ -1,0 +1,20 @@
+//! What is said: sentences and tables as values, without formatting.
+//!
+//! Enters: a [`crate::report::Subject`]. Leaves: a [`View`], sections in the order a reader needs them, the verdict first. Plans are
+//! called by letters in the order of their ranking; a legend says which is which.
+
+mod assemble;
+mod breakeven;
+mod cautions;
+mod full;
+mod parts;
+mod remarks;
+mod tables;
+mod verdict;
+
+pub use assemble::*;
+pub use breakeven::*;
+pub use cautions::*;
+pub use parts::*;
+pub use remarks::want_text;
+pub use verdict::*;

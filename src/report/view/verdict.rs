@@ -1,0 +1,190 @@
+//! The verdict in plain sentences: what to do for each part, what it costs and when it is there, how firm that is.
+
+use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict};
+use crate::model::{Exact, Money, day_of};
+use crate::report::{Subject, dated, days_text, listed, percent};
+
+/// How plans are called in sentences: by letters beside a legend, or by their names.
+pub type NameOf<'n> = &'n dyn Fn(usize) -> String;
+
+/// The verdict, one sentence or two a line: parts, cost and date, the next best, limits.
+pub fn verdict_sentences(subject: &Subject, name: NameOf) -> Vec<String> {
+    let Some(verdict) = &subject.answer.verdict else {
+        return vec!["No plan is feasible.".to_owned()];
+    };
+    let say = Say { subject, verdict, name };
+    let mut said = vec![say.parts(), say.cost(), say.next_best()];
+    let limits = [say.due(), say.budget()];
+    let limits: Vec<String> = limits.into_iter().flatten().collect();
+    match verdict.due {
+        // That nothing is in time is said first.
+        DueDate::Missed => said.insert(0, limits.join(" ")),
+        _ if limits.is_empty() => {}
+        _ => said.push(limits.join(" ")),
+    }
+    said
+}
+
+/// Plans named as too close to call.
+const MOST_CLOSE: usize = 3;
+
+struct Say<'a> {
+    subject: &'a Subject<'a>,
+    verdict: &'a Verdict,
+    name: NameOf<'a>,
+}
+
+impl Say<'_> {
+    fn chosen(&self) -> &PlanResult {
+        self.subject.plan(self.verdict.plan)
+    }
+
+    /// What to do for each part; parts with the same answer share a sentence.
+    fn parts(&self) -> String {
+        let scenario = self.subject.scenario();
+        let mut groups: Vec<(PartVerdict, Vec<&str>)> = Vec::new();
+        for (part, &verdict) in scenario.parts.iter().zip(&self.verdict.parts) {
+            match groups.iter_mut().find(|g| g.0 == verdict) {
+                Some(group) => group.1.push(&part.name),
+                None => groups.push((verdict, vec![&part.name])),
+            }
+        }
+        let sentences: Vec<String> = groups
+            .iter()
+            .map(|(verdict, names)| format!("{}: {}.", listed(names), self.what_to_do(*verdict, names.len())))
+            .collect();
+        sentences.join(" ")
+    }
+
+    fn what_to_do(&self, verdict: PartVerdict, parts: usize) -> String {
+        let scenario = self.subject.scenario();
+        let them = if parts == 1 { "it" } else { "them" };
+        match verdict {
+            PartVerdict::Bench(Some(route)) => {
+                format!("make {them} at the bench ({})", scenario.route(route).name)
+            }
+            PartVerdict::Bench(None) => {
+                format!("make {them} at the bench; by which route is too close to call")
+            }
+            PartVerdict::Order(Some(route)) => format!("send {them} out ({})", scenario.route(route).name),
+            PartVerdict::Order(None) => format!("send {them} out; by which route is too close to call"),
+            PartVerdict::Open => "bench or outside is too close to call".to_owned(),
+        }
+    }
+
+    fn cost(&self) -> String {
+        let words = self.subject.words();
+        let decides = self.chosen().decides;
+        capital(&format!(
+            "{} costs {} {} avoidable (outlay {}); in hand {}, after {} days without failures.",
+            (self.name)(self.verdict.plan),
+            words.money(decides.avoidable),
+            words.currency(),
+            words.money(decides.outlay),
+            words.date(self.subject.shop.start + decides.seconds),
+            days_text(decides.seconds),
+        ))
+    }
+
+    fn next_best(&self) -> String {
+        if self.verdict.candidates.len() > 1 {
+            return self.too_close();
+        }
+        let Some(next) = (0..self.subject.answer.plans.len()).find(|&p| p != self.verdict.plan) else {
+            return "It is the only feasible plan.".to_owned();
+        };
+        let cheaper = self.subject.plan(next).decides.avoidable < self.chosen().decides.avoidable;
+        let lead = match self.verdict.due {
+            DueDate::InTime { .. } if cheaper => "Cheaper, but late, is",
+            DueDate::Missed if cheaper => "Cheaper, but later still, is",
+            _ => "Next best is",
+        };
+        format!("{lead} {}: {}.", (self.name)(next), self.differs(next))
+    }
+
+    fn too_close(&self) -> String {
+        let others: Vec<usize> =
+            self.verdict.candidates.iter().copied().filter(|&c| c != self.verdict.plan).collect();
+        let shown: Vec<String> = others
+            .iter()
+            .take(MOST_CLOSE)
+            .map(|&o| format!("{} ({})", (self.name)(o), self.differs(o)))
+            .collect();
+        let more = match others.len() - shown.len() {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        let words = self.subject.words();
+        let find_out = self.verdict.find_out.as_ref().map_or(String::new(), |f| {
+            let swing = words.money(f.swing.to_money(self.subject.scenario().minor()));
+            format!(" Find out {}: its spread moves the difference by {swing}.", f.address)
+        });
+        format!("Too close to call beside {}{more}.{find_out}", shown.join(", "))
+    }
+
+    /// How another plan differs from the chosen one in money and days.
+    fn differs(&self, other: usize) -> String {
+        let (mine, theirs) = (self.chosen().decides, self.subject.plan(other).decides);
+        let days = match theirs.seconds - mine.seconds {
+            0 => "as fast".to_owned(),
+            late if late > 0 => format!("{} days slower", days_text(late)),
+            early => format!("{} days faster", days_text(-early)),
+        };
+        format!("{}, {days}", self.money_difference(theirs.avoidable - mine.avoidable, mine.avoidable))
+    }
+
+    fn money_difference(&self, more: Money, of: Money) -> String {
+        if more.is_zero() {
+            return "the same cost".to_owned();
+        }
+        let share = if of.is_zero() {
+            String::new()
+        } else {
+            let share = more.exact().abs() / of.exact().abs();
+            format!(" ({})", percent(share.to_f64_lossy()))
+        };
+        let word = if more > Money::ZERO { "more" } else { "less" };
+        format!("{} {word}{share}", self.subject.words().money(more.abs()))
+    }
+
+    fn due(&self) -> Option<String> {
+        let due = self.subject.scenario().due?;
+        let in_hand = day_of(self.subject.shop.start + self.chosen().decides.seconds);
+        Some(match self.verdict.due {
+            DueDate::NotAsked => return None,
+            DueDate::InTime { late } => {
+                let others = if late == 0 {
+                    String::new()
+                } else {
+                    format!(" ({late} of {} plans late)", self.subject.answer.plans.len())
+                };
+                format!("Due {}: in time by dates without failures{others}.", dated(due))
+            }
+            DueDate::Missed => format!(
+                "Due {}: no plan is in time by dates without failures; {} is done first, {} days late.",
+                dated(due),
+                (self.name)(self.verdict.plan),
+                in_hand - due
+            ),
+        })
+    }
+
+    fn budget(&self) -> Option<String> {
+        let budget = self.subject.scenario().budget?;
+        let budget = self.subject.shop.values.exact(budget);
+        let left = budget - self.chosen().decides.outlay.exact();
+        let words = self.subject.words();
+        let text = |value: Exact| words.money(value.to_money(self.subject.scenario().minor()));
+        Some(if left < Exact::ZERO {
+            format!("Budget {}: {} over.", text(budget), text(left.abs()))
+        } else {
+            format!("Budget {}: {} left.", text(budget), text(left))
+        })
+    }
+}
+
+/// The same text with a capital letter first.
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
+}

@@ -1,0 +1,168 @@
+//! Events: what happened when, how much, and how often it counts. No money.
+
+use crate::model::{Chosen, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId};
+
+/// Something that happened. `part` and `route` are `None` where it is shared by several.
+#[derive(Clone, Debug)]
+pub struct Event {
+    /// When it counts.
+    pub when: Moment,
+    /// In which iteration; planned + 1 for the final.
+    pub iteration: u32,
+    /// The part it is for.
+    pub part: Option<PartId>,
+    /// The route it is for.
+    pub route: Option<RouteId>,
+    /// The number of the step, from 1; 0 where it is no step.
+    pub step: u16,
+    /// What it is.
+    pub what: What,
+}
+
+/// What happened.
+#[derive(Clone, Debug)]
+pub enum What {
+    /// Attended time.
+    Work {
+        /// At what.
+        at: WorkAt,
+        /// Seconds, pieces already counted.
+        seconds: i64,
+        /// How often they count.
+        times: Exact,
+        /// Seconds that count once (`first_time`).
+        once: i64,
+    },
+    /// A machine ran.
+    Machine {
+        /// Which.
+        equipment: EquipmentId,
+        /// For how many seconds.
+        seconds: i64,
+        /// How often they count.
+        times: Exact,
+        /// Seconds that count once (`first_time` of a step without a hold).
+        once: i64,
+    },
+    /// Something was drawn from stock.
+    Draw(Draw),
+    /// A machine was bought.
+    Purchase(EquipmentId),
+    /// The route's first purchase.
+    BuyFirst,
+    /// An order was placed.
+    Order(Box<Placed>),
+    /// So many seconds since the last in hand.
+    Wait(i64),
+    /// At an in hand, the stock of an item had fallen by so many millionths since the last.
+    Kept(ItemId, i64),
+}
+
+/// What attended time is spent on.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum WorkAt {
+    /// The step of the event.
+    Step,
+    /// Explaining a version to the service.
+    Brief,
+    /// Placing an order.
+    OrderTime,
+}
+
+/// A draw from stock, in millionths of the item's unit.
+#[derive(Clone, Copy, Debug)]
+pub struct Draw {
+    /// The item.
+    pub item: ItemId,
+    /// How much.
+    pub amount: i64,
+    /// Packs bought for it; 0 where the stock covers it, it is paid by use, or it has no price.
+    pub packs: i64,
+    /// What came from outside for it: the content of the packs, what is paid by use, or what was missing and has no price.
+    pub bought: i64,
+    /// The part of it that ends in good pieces and their supports; the rest is discarded. `None` for what is used up.
+    pub good: Option<i64>,
+    /// True where the amount rests on an assumed number.
+    pub assumed: bool,
+}
+
+/// An order as placed.
+#[derive(Clone, Debug)]
+pub struct Placed {
+    /// Its part lines, by part.
+    pub lines: Vec<Line>,
+    /// The delivery row, by index into the terms of the first line's route.
+    pub delivery: Option<Chosen>,
+    /// How often order-level charges count: the largest of the lines' routes.
+    pub repeats: Exact,
+    /// The day it was placed; `None` without a start date: every row counts as valid.
+    pub day: Option<Day>,
+}
+
+/// One part of an order.
+#[derive(Clone, Copy, Debug)]
+pub struct Line {
+    /// The part.
+    pub part: PartId,
+    /// Its route; routes of one order share service and delivery level.
+    pub route: RouteId,
+    /// How many.
+    pub copies: i64,
+    /// What prices it.
+    pub price: crate::plan::LinePrice,
+}
+
+/// The dates of one iteration.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Dates {
+    /// Its number; planned + 1 for the final.
+    pub iteration: u32,
+    /// When it was released.
+    pub release: Moment,
+    /// When its last piece was finished and on the bench.
+    pub in_hand: Moment,
+    /// When it had been evaluated.
+    pub evaluated: Moment,
+    /// When the next version was ready.
+    pub redesigned: Moment,
+}
+
+/// Why a plan cannot be simulated to the end.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Stop {
+    /// No price holds for a part on the day it is ordered.
+    NoPrice {
+        /// The part.
+        part: PartId,
+        /// Its route.
+        route: RouteId,
+        /// The iteration.
+        iteration: u32,
+        /// The day.
+        day: Option<Day>,
+    },
+    /// Builds wait for each other; each with its route, the step it waits to start, and the equipment.
+    Deadlock {
+        /// The iteration.
+        iteration: u32,
+        /// Route, step number and equipment of each build that waits.
+        waiting: Vec<(RouteId, usize, EquipmentId)>,
+    },
+    /// No exchange rate holds on the day of an entry.
+    NoExchange {
+        /// The currency, by its code.
+        currency: String,
+        /// The day.
+        day: Option<Day>,
+    },
+    /// The project runs past the year 9999.
+    TooLate {
+        /// The iteration.
+        iteration: u32,
+    },
+    /// An amount left the range in which sums stay exact.
+    TooLarge {
+        /// The iteration.
+        iteration: u32,
+    },
+}

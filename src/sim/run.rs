@@ -1,0 +1,148 @@
+//! A project: iteration after iteration, and perhaps a final.
+
+use super::event::{Dates, Event, Stop, What};
+use super::job::Wanted;
+use super::schedule::Floor;
+use super::state::State;
+use super::Clock;
+pub use super::schedule::Upset;
+use crate::model::{Exact, ItemId, Moment, PartId, RouteId};
+use crate::plan::Shop;
+
+/// The end of the year 9999: dates beyond it have no agreed four-digit form.
+const LAST_MOMENT: Moment = 253_402_300_799;
+
+/// A simulation of one project, iteration by iteration. What happens in an iteration never depends on how many follow.
+#[derive(Clone, Debug)]
+pub struct Simulation<'s, 'a> {
+    shop: &'s Shop<'a>,
+    state: State,
+    /// What happened so far.
+    pub events: Vec<Event>,
+    /// The dates of the iterations so far.
+    pub dates: Vec<Dates>,
+}
+
+impl<'s, 'a> Simulation<'s, 'a> {
+    /// A project that has not begun.
+    pub fn new(shop: &'s Shop<'a>) -> Simulation<'s, 'a> {
+        Simulation::resume(shop, State::new(shop))
+    }
+
+    /// A project that goes on from a state, without the events that led there.
+    pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
+        Simulation { shop, state, events: Vec::new(), dates: Vec::new() }
+    }
+
+    /// The state now.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// Runs iteration `n` with the given route of each part. False where no part is made in it any more: then nothing happens.
+    ///
+    /// # Errors
+    /// [`Stop`] where a part cannot be ordered or builds block each other.
+    pub fn iterate(&mut self, n: u32, assign: &[RouteId]) -> Result<bool, Stop> {
+        self.iterate_with(n, assign, None)
+    }
+
+    /// The same with one failure put in.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn iterate_with(
+        &mut self,
+        n: u32,
+        assign: &[RouteId],
+        upset: Option<Upset>,
+    ) -> Result<bool, Stop> {
+        let wanted: Vec<Wanted> = (0..assign.len())
+            .map(PartId::at)
+            .filter(|&part| self.shop.part(part).made_in(n))
+            .map(|part| self.wanted(part, assign, self.shop.part(part).copies))
+            .collect();
+        if wanted.is_empty() {
+            return Ok(false);
+        }
+        self.make(n, &wanted, true, upset)?;
+        Ok(true)
+    }
+
+    fn wanted(&self, part: PartId, assign: &[RouteId], copies: i64) -> Wanted {
+        Wanted { part, route: assign[part.index()], copies }
+    }
+
+    /// The final on top of what has happened: the accepted design made again. `None` where none is asked for.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn last(&self, n: u32, assign: &[RouteId]) -> Result<Option<Simulation<'s, 'a>>, Stop> {
+        let Some(last) = &self.shop.scenario.last else {
+            return Ok(None);
+        };
+        let mut assign = assign.to_vec();
+        for &(part, route) in &last.assign {
+            assign[part.index()] = route;
+        }
+        let mut state = self.state.clone();
+        state.release = state.evaluated;
+        state.person_free = state.evaluated;
+        let mut simulation = Simulation::resume(self.shop, state);
+        let wanted: Vec<Wanted> = (0..assign.len())
+            .map(PartId::at)
+            .map(|part| {
+                let own = self.shop.part(part).copies;
+                let copies = last.copies.map_or(own, |slot| self.shop.values.whole(slot));
+                self.wanted(part, &assign, copies)
+            })
+            .collect();
+        simulation.make(n, &wanted, false, None)?;
+        Ok(Some(simulation))
+    }
+
+    fn make(
+        &mut self,
+        n: u32,
+        wanted: &[Wanted],
+        with_brief: bool,
+        upset: Option<Upset>,
+    ) -> Result<(), Stop> {
+        let release = self.state.release;
+        let mut floor = Floor::new(self.shop, &mut self.state, &mut self.events, n);
+        floor.upset = upset;
+        let in_hand = floor.make(wanted, with_brief)?;
+        if in_hand > LAST_MOMENT {
+            return Err(Stop::TooLate { iteration: n });
+        }
+        self.close(n, in_hand);
+        let values = self.shop.values;
+        let clock = Clock::new(&self.shop.scenario.hours);
+        let design = &self.shop.scenario.iterations;
+        let evaluated = clock.work(in_hand, values.whole(design.evaluate)).1;
+        let later = Exact::ONE - values.exact(design.overlap);
+        let redesign = (later * Exact::from(values.whole(design.redesign))).to_whole();
+        let redesigned = clock.work(evaluated, redesign).1;
+        self.state.evaluated = evaluated;
+        self.state.release = redesigned;
+        self.state.person_free = redesigned;
+        self.dates.push(Dates { iteration: n, release, in_hand, evaluated, redesigned });
+        Ok(())
+    }
+
+    /// What the in hand of an iteration settles: the wait since the last one, and what stocks have fallen by.
+    fn close(&mut self, iteration: u32, in_hand: Moment) {
+        let settle = |what| Event { when: in_hand, iteration, part: None, route: None, step: 0, what };
+        if self.shop.scenario.iterations.delay_cost_per_day.is_some() {
+            self.events.push(settle(What::Wait(in_hand - self.state.last_in_hand)));
+        }
+        for (index, item) in self.shop.items.iter().enumerate() {
+            let fallen = self.state.stock_at_in_hand[index] - self.state.stock[index];
+            if !item.keep.is_zero() && fallen != 0 {
+                self.events.push(settle(What::Kept(ItemId::at(index), fallen)));
+            }
+        }
+        self.state.stock_at_in_hand.clone_from(&self.state.stock);
+        self.state.last_in_hand = in_hand;
+    }
+}

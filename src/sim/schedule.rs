@@ -1,0 +1,370 @@
+//! One iteration on the shop floor: which step goes next, and when.
+//!
+//! One person, exclusive machines. Repeatedly, of all next steps of all builds, orders and delivered lots, the one that can start earliest
+//! is scheduled, and never moved again. Starts therefore never go back in time, and one moment per machine and person is all there is to
+//! remember.
+
+use super::event::{Event, Stop, What, WorkAt};
+use super::job::{self, Job, JobKind, Wanted};
+use super::state::{Busy, State};
+use super::{Clock, place, usable};
+use crate::model::{DAY, EquipmentId, Exact, Moment, RouteId, day_of};
+use crate::plan::{Shop, StepTable};
+
+/// A failure put into an otherwise clean iteration, to see how many days it adds.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Upset {
+    /// The route whose build or lot fails.
+    pub route: RouteId,
+    /// The step that fails, from 0; `None`: the lot is wrong on arrival.
+    pub step: Option<usize>,
+}
+
+/// When a step runs.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    start: Moment,
+    /// End of the attended part.
+    attended: Moment,
+    end: Moment,
+}
+
+/// The floor during one iteration.
+pub(super) struct Floor<'s, 'a> {
+    pub shop: &'s Shop<'a>,
+    pub state: &'s mut State,
+    pub events: &'s mut Vec<Event>,
+    pub iteration: u32,
+    pub upset: Option<Upset>,
+    jobs: Vec<Job>,
+    in_hand: Moment,
+}
+
+impl<'s, 'a> Floor<'s, 'a> {
+    /// A floor on which nothing has been released yet.
+    pub fn new(
+        shop: &'s Shop<'a>,
+        state: &'s mut State,
+        events: &'s mut Vec<Event>,
+        iteration: u32,
+    ) -> Floor<'s, 'a> {
+        Floor { shop, state, events, iteration, upset: None, jobs: Vec::new(), in_hand: Moment::MIN }
+    }
+
+    /// Makes what is wanted and returns the moment it is in hand.
+    pub fn make(&mut self, wanted: &[Wanted], with_brief: bool) -> Result<Moment, Stop> {
+        self.in_hand = self.state.release;
+        self.jobs = job::jobs(self.shop, wanted, with_brief, self.state.release);
+        while self.jobs.iter().any(|j| !j.is_done(self.shop)) {
+            let (index, run) = self.earliest().ok_or_else(|| self.deadlock())?;
+            match self.jobs[index].kind {
+                JobKind::Order(_) => self.do_task(index, run)?,
+                JobKind::Build | JobKind::Lot => self.do_step(index, run),
+            }
+        }
+        Ok(self.in_hand)
+    }
+
+    /// The job whose next step can start earliest. Ties: the larger volume, then the first part's name, then the route's.
+    fn earliest(&self) -> Option<(usize, Run)> {
+        let mut best: Option<(usize, Run)> = None;
+        for (index, job) in self.jobs.iter().enumerate() {
+            let Some(run) = self.next_run(index, job) else {
+                continue;
+            };
+            let better = best.is_none_or(|(at, have)| {
+                let other = &self.jobs[at];
+                (run.start, other.volume, job.wanted[0].part, job.route)
+                    < (have.start, job.volume, other.wanted[0].part, other.route)
+            });
+            if better {
+                best = Some((index, run));
+            }
+        }
+        best
+    }
+
+    /// When the next step of a job could run; `None` where it is done or its machine is held without a known end.
+    fn next_run(&self, index: usize, job: &Job) -> Option<Run> {
+        if job.is_done(self.shop) {
+            return None;
+        }
+        if let JobKind::Order(tasks) = &job.kind {
+            return Some(self.task_run(job, tasks[job.next].seconds));
+        }
+        let step = &self.shop.route(job.route).steps[job.next];
+        let mut from = job.ready.max(job::draws_from(&job.draws, self.shop, self.state));
+        if let Some(id) = step.at {
+            match self.state.machines[id.index()] {
+                Busy::HeldBy(holder) if holder != index => return None,
+                Busy::HeldBy(_) => {}
+                Busy::Until(moment) => from = from.max(moment),
+            }
+            if self.shop.is_bought(id) && !self.state.bought[id.index()] {
+                from = from.max(self.state.machine_from[id.index()]);
+            }
+        }
+        Some(self.step_run(job, step, from))
+    }
+
+    fn task_run(&self, job: &Job, seconds: i64) -> Run {
+        let start = if seconds > 0 {
+            self.clock().fit(job.ready.max(self.state.person_free), seconds)
+        } else {
+            job.ready
+        };
+        Run { start, attended: start + seconds, end: start + seconds }
+    }
+
+    /// The earliest run of a step from a moment on that keeps to opening hours and does not touch a day its machine is down.
+    fn step_run(&self, job: &Job, step: &StepTable, from: Moment) -> Run {
+        let mut from = from;
+        loop {
+            let run = self.run_from(job, step, from);
+            match step.at.and_then(|id| self.down_day(id, run)) {
+                Some(day) => from = (day + 1) * DAY,
+                None => return run,
+            }
+        }
+    }
+
+    fn run_from(&self, job: &Job, step: &StepTable, from: Moment) -> Run {
+        let pieces = if step.per_piece { job.pieces } else { 1 };
+        let once = self.first_time(job, step);
+        let (start, attended) = if step.attended * pieces + once == 0 {
+            (from, from)
+        } else {
+            let from = from.max(self.state.person_free);
+            if step.flowing {
+                self.clock().work(from, step.attended * pieces + once)
+            } else {
+                self.clock().pieces(from, step.attended + once, step.attended, pieces)
+            }
+        };
+        let hold = job.hold(step);
+        let held = attended + hold.first;
+        let end = if hold.overnight { self.clock().morning_after(held) } else { held };
+        Run { start, attended, end }
+    }
+
+    fn down_day(&self, id: EquipmentId, run: Run) -> Option<i64> {
+        let down = &self.shop.scenario.equipment[id.index()].down;
+        let first = down.partition_point(|&d| d < day_of(run.start));
+        // The last touched day of a half-open stretch; a step without length touches the day it is on.
+        let last = day_of((run.end - 1).max(run.start));
+        down.get(first).copied().filter(|&d| d <= last)
+    }
+
+    fn first_time(&self, job: &Job, step: &StepTable) -> i64 {
+        let begun = self.state.step_begun[job.route.index()][job.next];
+        if begun { 0 } else { step.first_time }
+    }
+
+    fn clock(&self) -> Clock<'a> {
+        Clock::new(&self.shop.scenario.hours)
+    }
+
+    /// Schedules the next step of a build or lot.
+    fn do_step(&mut self, index: usize, run: Run) {
+        let shop = self.shop;
+        let (route, number) = (self.jobs[index].route, self.jobs[index].next);
+        let step = &shop.route(route).steps[number];
+        self.enter_step(index, step, run);
+        self.hold_machines(index, step, run);
+        if self.upset == Some(Upset { route, step: Some(number) }) {
+            self.upset = None;
+            self.fail(index, step, run);
+            return;
+        }
+        let job = &mut self.jobs[index];
+        job.next += 1;
+        job.ready = run.end;
+        job.draws = job::draws(job, shop);
+        if job.is_done(shop) {
+            self.release(index, run.end);
+            self.in_hand = self.in_hand.max(run.end);
+        }
+    }
+
+    /// Enters what a step uses: purchases first, then work, machine hours and draws.
+    fn enter_step(&mut self, index: usize, step: &StepTable, run: Run) {
+        let shop = self.shop;
+        let once = self.first_time(&self.jobs[index], step);
+        let job = &mut self.jobs[index];
+        let (route, number) = (job.route, job.next);
+        let event = Event {
+            when: run.start,
+            iteration: self.iteration,
+            part: job.part(),
+            route: Some(route),
+            step: u16::try_from(number + 1).unwrap_or(u16::MAX),
+            what: What::BuyFirst,
+        };
+        let mut draws = std::mem::take(&mut job.draws);
+        let pieces = if step.per_piece { job.pieces } else { 1 };
+        let has_hold = run.end > run.attended;
+        let mut enter = |what: What| self.events.push(Event { what, ..event.clone() });
+        let begun = &mut self.state.route_begun[route.index()];
+        if !*begun && shop.scenario.route(route).buy_first.is_some() {
+            enter(What::BuyFirst);
+        }
+        *begun = true;
+        if let Some(id) = step.at {
+            let bought = &mut self.state.bought[id.index()];
+            if shop.is_bought(id) && !*bought {
+                enter(What::Purchase(id));
+            }
+            *bought = true;
+            let (seconds, once) = if has_hold {
+                (run.end - run.attended, 0)
+            } else {
+                (step.attended * pieces, once)
+            };
+            if seconds + once > 0 {
+                enter(What::Machine { equipment: id, seconds, times: step.executions.runs, once });
+            }
+        }
+        let seconds = step.attended * pieces;
+        if seconds + once > 0 {
+            enter(What::Work { at: WorkAt::Step, seconds, times: step.executions.runs, once });
+        }
+        job::take(&mut draws, shop, self.state);
+        for draw in draws {
+            enter(What::Draw(draw));
+        }
+        self.state.step_begun[route.index()][number] = true;
+    }
+
+    /// Machines are held from the start of a step until the next attended step of the build begins, or its last step ends.
+    fn hold_machines(&mut self, index: usize, step: &StepTable, run: Run) {
+        if run.attended > run.start {
+            self.release(index, run.start);
+            self.state.person_free = run.attended;
+        }
+        if let Some(id) = step.at {
+            *self.state.machine(id) = Busy::HeldBy(index);
+            self.jobs[index].held.push(id);
+        }
+    }
+
+    fn release(&mut self, index: usize, moment: Moment) {
+        for id in std::mem::take(&mut self.jobs[index].held) {
+            *self.state.machine(id) = Busy::Until(moment);
+        }
+    }
+
+    /// A failure is noticed when its share of the step is spent; the build starts again from its first step, a lot is ordered again.
+    fn fail(&mut self, index: usize, step: &StepTable, run: Run) {
+        let spent = (Exact::from(run.end - run.start) * step.spent).to_whole();
+        let noticed = run.start + spent;
+        self.release(index, noticed);
+        let ready = match self.jobs[index].kind {
+            JobKind::Lot => self.again(&self.jobs[index].wanted, noticed, true),
+            JobKind::Build | JobKind::Order(_) => noticed,
+        };
+        let job = &mut self.jobs[index];
+        job.next = 0;
+        job.ready = ready;
+        job.draws = job::draws(job, self.shop);
+    }
+
+    /// When a lot that is replaced can be used: ordered again (with the time that takes) or sent again free.
+    fn again(&self, wanted: &[Wanted], noticed: Moment, ordered: bool) -> Moment {
+        let order = Job::order(self.shop, wanted.to_vec(), false, noticed);
+        let JobKind::Order(tasks) = &order.kind else {
+            return noticed;
+        };
+        let seconds = if ordered { tasks[tasks.len() - 1].seconds } else { 0 };
+        let placing = self.task_run(&order, seconds).end;
+        match self.price(wanted, placing) {
+            Ok(placed) => usable(self.shop, &placed, placing),
+            Err(_) => placing,
+        }
+    }
+
+    /// Schedules the next task of an order; after the last one the order is placed.
+    fn do_task(&mut self, index: usize, run: Run) -> Result<(), Stop> {
+        let JobKind::Order(tasks) = &self.jobs[index].kind else {
+            return Ok(());
+        };
+        let (task, last) = (tasks[self.jobs[index].next], self.jobs[index].next + 1 == tasks.len());
+        if task.seconds > 0 {
+            self.state.person_free = run.attended;
+        }
+        let wanted = self.jobs[index].wanted.clone();
+        let event = Event {
+            when: run.start,
+            iteration: self.iteration,
+            part: self.jobs[index].part(),
+            route: self.jobs[index].only_route(),
+            step: 0,
+            what: What::Work { at: WorkAt::OrderTime, seconds: task.seconds, times: Exact::ONE, once: 0 },
+        };
+        self.jobs[index].next += 1;
+        self.jobs[index].ready = run.end;
+        if let Some((part, route)) = task.brief {
+            let what = What::Work { at: WorkAt::Brief, seconds: task.seconds, times: Exact::ONE, once: 0 };
+            self.events.push(Event { part: Some(part), route: Some(route), what, ..event });
+            return Ok(());
+        }
+        debug_assert!(last, "placing the order is the last task");
+        let placed = self.price(&wanted, run.end)?;
+        let what = What::Work { at: WorkAt::OrderTime, seconds: task.seconds, times: placed.repeats, once: 0 };
+        self.events.push(Event { what, ..event.clone() });
+        self.first_purchases(&wanted, &Event { when: run.end, ..event.clone() });
+        self.deliver(&wanted, placed, Event { when: run.end, ..event });
+        Ok(())
+    }
+
+    /// What order routes need first is bought when their first order is placed.
+    fn first_purchases(&mut self, wanted: &[Wanted], event: &Event) {
+        for w in wanted {
+            let begun = &mut self.state.route_begun[w.route.index()];
+            if !*begun && self.shop.scenario.route(w.route).buy_first.is_some() {
+                self.events.push(Event { route: Some(w.route), what: What::BuyFirst, ..event.clone() });
+            }
+            *begun = true;
+        }
+    }
+
+    fn price(&self, wanted: &[Wanted], at: Moment) -> Result<super::Placed, Stop> {
+        let shop = self.shop;
+        let day = shop.scenario.start.map(|_| day_of(at));
+        let lines: Vec<_> = wanted.iter().map(|w| (w.part, w.route, w.copies)).collect();
+        place(shop, &lines, day).map_err(|index| Stop::NoPrice {
+            part: wanted[index].part,
+            route: wanted[index].route,
+            iteration: self.iteration,
+            day,
+        })
+    }
+
+    /// Enters the order and lets its lots arrive.
+    fn deliver(&mut self, wanted: &[Wanted], placed: super::Placed, event: Event) {
+        let mut at = usable(self.shop, &placed, event.when);
+        if let Some(Upset { route, step: None }) = self.upset
+            && wanted.iter().any(|w| w.route == route)
+        {
+            self.upset = None;
+            at = self.again(wanted, at, false);
+        }
+        self.events.push(Event { what: What::Order(Box::new(placed)), ..event });
+        if wanted.iter().any(|w| self.shop.route(w.route).steps.is_empty()) {
+            self.in_hand = self.in_hand.max(at);
+        }
+        self.jobs.extend(job::lots(self.shop, wanted, at));
+    }
+
+    fn deadlock(&self) -> Stop {
+        let waiting = self
+            .jobs
+            .iter()
+            .filter(|j| !j.is_done(self.shop))
+            .filter_map(|j| {
+                let step = self.shop.route(j.route).steps.get(j.next)?;
+                Some((j.route, j.next + 1, step.at?))
+            })
+            .collect();
+        Stop::Deadlock { iteration: self.iteration, waiting }
+    }
+}

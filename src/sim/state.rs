@@ -1,0 +1,79 @@
+//! The state a simulation carries from step to step: person, machines, stock. Small, so that it can be copied at every iteration.
+
+use crate::model::{EquipmentId, Moment};
+use crate::plan::Shop;
+
+/// When a machine is free.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Busy {
+    /// From this moment on.
+    Until(Moment),
+    /// Held by the job with this index; its end is not known yet.
+    HeldBy(usize),
+}
+
+/// Everything a simulation remembers.
+#[derive(Clone, Debug)]
+pub struct State {
+    pub(super) release: Moment,
+    pub(super) evaluated: Moment,
+    pub(super) person_free: Moment,
+    pub(super) machines: Vec<Busy>,
+    pub(super) bought: Vec<bool>,
+    /// Millionths of each item.
+    pub(super) stock: Vec<i64>,
+    pub(super) stock_at_in_hand: Vec<i64>,
+    pub(super) last_in_hand: Moment,
+    /// First moment each item can be there when bought.
+    pub(super) item_from: Vec<Moment>,
+    pub(super) machine_from: Vec<Moment>,
+    /// Routes whose `buy_first` has been paid.
+    pub(super) route_begun: Vec<bool>,
+    /// Steps begun before, by route and step.
+    pub(super) step_begun: Vec<Vec<bool>>,
+}
+
+impl State {
+    /// The state before the first iteration.
+    pub(super) fn new(shop: &Shop) -> State {
+        let scenario = shop.scenario;
+        let clock = super::Clock::new(&scenario.hours);
+        // Lead counts business days (Monday to Friday) from the start date; the goods are there at that day's first opening.
+        let there = |lead: i64| {
+            let day = crate::model::day_of(shop.start);
+            clock.opening_of(scenario.calendars[0].after(day, lead))
+        };
+        let stock: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
+        State {
+            release: shop.start,
+            evaluated: shop.start,
+            person_free: shop.start,
+            machines: vec![Busy::Until(Moment::MIN); scenario.equipment.len()],
+            bought: vec![false; scenario.equipment.len()],
+            stock_at_in_hand: stock.clone(),
+            stock,
+            last_in_hand: shop.start,
+            item_from: shop
+                .items
+                .iter()
+                .map(|i| i.lead.map_or(Moment::MIN, there))
+                .collect(),
+            machine_from: scenario
+                .equipment
+                .iter()
+                .map(|e| e.lead.map_or(Moment::MIN, |l| there(shop.values.whole(l))))
+                .collect(),
+            route_begun: vec![false; scenario.routes.len()],
+            step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
+        }
+    }
+
+    /// Millionths of each item in stock.
+    pub fn stock(&self) -> &[i64] {
+        &self.stock
+    }
+
+    pub(super) fn machine(&mut self, id: EquipmentId) -> &mut Busy {
+        &mut self.machines[id.index()]
+    }
+}

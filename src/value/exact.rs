@@ -1,0 +1,414 @@
+//! Exact valuation: decimals, one rounding per entry, a full ledger with sources.
+
+use super::enter::{Charge, Desk};
+use super::{NoteKind, Notes, order};
+use crate::ledger::{About, Account, Category, Kind, Ledger, Movement, Total};
+use crate::model::{
+    Charge as MachineCharge, DAY, Dim, EquipmentId, Exact, HOUR, Item, ItemClass, ItemId, Money, Price,
+    RouteKind, SourceId,
+};
+use crate::plan::Shop;
+use crate::sim::{Draw, Event, Stop, What, WorkAt};
+
+/// A ledger and what must be told about its prices.
+#[derive(Clone, Debug, Default)]
+pub struct Valued {
+    /// The ledger.
+    pub ledger: Ledger,
+    /// Notes on prices.
+    pub notes: Notes,
+}
+
+/// Values the events of one plan.
+///
+/// # Errors
+/// [`Stop::NoExchange`] where no exchange rate holds on the day of an entry, [`Stop::TooLarge`] where an amount leaves the range.
+pub fn value<'e>(
+    shop: &Shop,
+    events: impl IntoIterator<Item = &'e Event>,
+) -> Result<Valued, Stop> {
+    let mut desk = Desk::new(shop);
+    for event in events {
+        desk.value(event)?;
+    }
+    Ok(Valued {
+        ledger: Ledger::new(desk.entries, desk.movements, shop.scenario),
+        notes: desk.notes,
+    })
+}
+
+/// The avoidable cost of some events alone: the same entries, summed and not kept.
+///
+/// # Errors
+/// As [`value`].
+pub fn avoidable<'e>(
+    shop: &Shop,
+    events: impl IntoIterator<Item = &'e Event>,
+) -> Result<Money, Stop> {
+    let mut desk = Desk::new(shop);
+    for event in events {
+        desk.value(event)?;
+    }
+    let counts = desk.entries.iter().filter(|e| e.counts_in(Total::Avoidable));
+    Ok(counts.map(|e| e.amount).sum())
+}
+
+/// A machine's run: which, for how many seconds as they count, and whether an assumed number is in them.
+#[derive(Clone, Copy)]
+struct Ran {
+    id: EquipmentId,
+    seconds: Exact,
+    assumed: bool,
+}
+
+impl Desk<'_, '_> {
+    fn value(&mut self, event: &Event) -> Result<(), Stop> {
+        match &event.what {
+            What::Work { at, seconds, times, once } => self.work(event, *at, *seconds, (*times, *once)),
+            What::Machine { equipment, seconds, times, once } => {
+                let ran = Ran {
+                    id: *equipment,
+                    seconds: Exact::from(*seconds) * *times + Exact::from(*once),
+                    assumed: *times != Exact::ONE && self.route_assumed(event),
+                };
+                self.electricity(event, ran)?;
+                self.wear(event, ran)
+            }
+            What::Draw(draw) => self.draw(event, draw),
+            What::Purchase(id) => self.purchase(event, *id),
+            What::BuyFirst => self.buy_first(event),
+            What::Order(placed) => order::enter(self, event, placed),
+            What::Wait(seconds) => self.wait(event, *seconds),
+            What::Kept(item, fallen) => self.kept(event, *item, *fallen),
+        }
+    }
+
+    fn work(
+        &mut self,
+        event: &Event,
+        at: WorkAt,
+        seconds: i64,
+        (times, once): (Exact, i64),
+    ) -> Result<(), Stop> {
+        let scenario = self.shop.scenario;
+        let counted = Exact::from(seconds) * times + Exact::from(once);
+        let rate = self.shop.values.exact_or_zero(scenario.labour);
+        let (about, time_assumed) = match at {
+            WorkAt::Step => (About::Step, self.step_time_assumed(event)),
+            WorkAt::Brief => (About::Named("brief"), false),
+            WorkAt::OrderTime => (About::Named("order"), self.order_time_assumed(event)),
+        };
+        let own = event.route.map_or(SourceId(0), |r| scenario.route(r).source);
+        self.enter(
+            event,
+            Charge {
+                category: Category::Labour,
+                about,
+                quantity: counted / Exact::from(HOUR),
+                unit: "h",
+                unit_price: rate,
+                amount: counted * rate / Exact::from(HOUR),
+                kind: if scenario.labour_paid { Kind::Pay } else { Kind::Work },
+                invoice: false,
+                assumed: time_assumed || (times != Exact::ONE && self.route_assumed(event)),
+                source: scenario.labour.map_or(own, |slot| scenario.slots.get(slot).source),
+            },
+        )
+    }
+
+    fn step_time_assumed(&self, event: &Event) -> bool {
+        let step = event.route.and_then(|r| {
+            let steps = &self.shop.scenario.route(r).steps;
+            steps.get(usize::from(event.step).saturating_sub(1))
+        });
+        step.and_then(|s| s.attended).is_some_and(|slot| self.shop.is_assumed(slot))
+    }
+
+    fn order_time_assumed(&self, event: &Event) -> bool {
+        match event.route.map(|r| &self.shop.scenario.route(r).kind) {
+            Some(RouteKind::Order(terms)) => self.shop.is_assumed(terms.order_time),
+            _ => false,
+        }
+    }
+
+    pub(super) fn route_assumed(&self, event: &Event) -> bool {
+        event.route.is_some_and(|r| self.shop.route(r).assumed)
+    }
+
+    fn electricity(&mut self, event: &Event, ran: Ran) -> Result<(), Stop> {
+        let scenario = self.shop.scenario;
+        let Some(watts) = scenario.equipment[ran.id.index()].watts else {
+            return Ok(());
+        };
+        let day = self.day(event);
+        let Some((row, expired)) = scenario.electricity.on(day) else {
+            if let Some(first) = scenario.electricity.0.first() {
+                self.notes.add(NoteKind::NotYetValid, first.source);
+            }
+            return Ok(());
+        };
+        if expired {
+            self.notes.add(NoteKind::Expired, row.source);
+        }
+        let currency = scenario.electricity_currency;
+        let price = self.price(Price { value: row.value, currency }, event)?;
+        // Watt seconds to kWh: 3,600,000.
+        let watt_seconds = self.shop.values.exact(watts) * ran.seconds;
+        let per_kwh = Exact::from(1000 * HOUR);
+        self.enter(
+            event,
+            Charge {
+                category: Category::Electricity,
+                about: About::Machine(ran.id),
+                quantity: watt_seconds / per_kwh,
+                unit: "kWh",
+                unit_price: price,
+                amount: watt_seconds * price / per_kwh,
+                kind: Kind::Pay,
+                invoice: false,
+                assumed: ran.assumed,
+                source: row.source,
+            },
+        )
+    }
+
+    fn wear(&mut self, event: &Event, ran: Ran) -> Result<(), Stop> {
+        let machine = &self.shop.scenario.equipment[ran.id.index()];
+        let (MachineCharge::Wear, Some(price), Some(life)) =
+            (machine.charge, machine.price, machine.life_hours)
+        else {
+            return Ok(());
+        };
+        let price = self.price(price, event)?;
+        let resale = match machine.resale {
+            Some(resale) => self.price(resale, event)?,
+            None => Exact::ZERO,
+        };
+        let life = self.shop.values.exact(life);
+        self.enter(
+            event,
+            Charge {
+                category: Category::Machine,
+                about: About::Machine(ran.id),
+                quantity: ran.seconds / Exact::from(HOUR),
+                unit: "h",
+                unit_price: (price - resale) / life,
+                amount: (price - resale) * ran.seconds / (life * Exact::from(HOUR)),
+                kind: Kind::Consume,
+                invoice: false,
+                assumed: ran.assumed,
+                source: machine.source.unwrap_or(SourceId(0)),
+            },
+        )
+    }
+
+    fn draw(&mut self, event: &Event, draw: &Draw) -> Result<(), Stop> {
+        self.move_draw(event, draw);
+        let item = &self.shop.scenario.items[draw.item.index()];
+        let table = *self.shop.item(draw.item);
+        let Some(price) = table.price else {
+            return Ok(());
+        };
+        let price = self.price(price, event)?;
+        let quantity = Exact::from_millionths(draw.amount);
+        let charge = Charge {
+            category: category(item.class),
+            about: About::Item(draw.item),
+            quantity,
+            unit: unit(item.dim),
+            unit_price: price,
+            amount: quantity * price,
+            kind: Kind::Consume,
+            invoice: false,
+            assumed: draw.assumed,
+            source: item.source,
+        };
+        let Some(pack) = table.pack.map(Exact::from_millionths) else {
+            self.enter(event, charge)?;
+            self.enter(event, Charge { kind: Kind::Pay, ..charge })?;
+            return self.pack_delivery(event, item, &charge);
+        };
+        self.enter(
+            event,
+            Charge { unit_price: price / pack, amount: quantity * price / pack, ..charge },
+        )?;
+        if draw.packs == 0 {
+            return Ok(());
+        }
+        let packs = Exact::from(draw.packs);
+        let paid = Charge {
+            quantity: packs,
+            unit: "packs",
+            amount: packs * price,
+            kind: Kind::Pay,
+            ..charge
+        };
+        self.enter(event, paid)?;
+        self.pack_delivery(event, item, &paid)
+    }
+
+    /// Delivery of what was bought for one draw.
+    fn pack_delivery(&mut self, event: &Event, item: &Item, paid: &Charge) -> Result<(), Stop> {
+        let Some(cost) = item.delivery_cost else {
+            return Ok(());
+        };
+        let cost = self.price(cost, event)?;
+        self.enter(
+            event,
+            Charge {
+                category: Category::Delivery,
+                quantity: Exact::ONE,
+                unit: "",
+                unit_price: cost,
+                amount: cost,
+                ..*paid
+            },
+        )
+    }
+
+    fn move_draw(&mut self, event: &Event, draw: &Draw) {
+        let mut add = |amount: i64, from: Account, to: Account| {
+            if amount != 0 {
+                self.movements.push(Movement {
+                    when: event.when,
+                    iteration: event.iteration,
+                    item: draw.item,
+                    amount,
+                    from,
+                    to,
+                });
+            }
+        };
+        add(draw.bought, Account::Supplier, Account::Stock);
+        match draw.good {
+            Some(good) => {
+                add(good, Account::Stock, Account::Parts);
+                add(draw.amount - good, Account::Stock, Account::Waste);
+            }
+            None => add(draw.amount, Account::Stock, Account::Used),
+        }
+    }
+
+    fn purchase(&mut self, event: &Event, id: EquipmentId) -> Result<(), Stop> {
+        let machine = &self.shop.scenario.equipment[id.index()];
+        let Some(price) = machine.price else {
+            return Ok(());
+        };
+        let price = self.price(price, event)?;
+        let charge = Charge {
+            category: Category::Purchase,
+            about: About::Machine(id),
+            quantity: Exact::ONE,
+            unit: "pcs",
+            unit_price: price,
+            amount: price,
+            kind: Kind::Pay,
+            invoice: false,
+            assumed: false,
+            source: machine.source.unwrap_or(SourceId(0)),
+        };
+        self.enter(event, charge)?;
+        if let Some(resale) = machine.resale {
+            let resale = -self.price(resale, event)?;
+            self.enter(event, Charge { unit_price: resale, amount: resale, kind: Kind::Resale, ..charge })?;
+        }
+        if let Some(cost) = machine.delivery_cost {
+            let cost = self.price(cost, event)?;
+            let category = Category::Delivery;
+            self.enter(event, Charge { category, unit: "", unit_price: cost, amount: cost, ..charge })?;
+        }
+        Ok(())
+    }
+
+    fn buy_first(&mut self, event: &Event) -> Result<(), Stop> {
+        let route = event.route.map(|r| self.shop.scenario.route(r));
+        let Some(price) = route.and_then(|r| r.buy_first) else {
+            return Ok(());
+        };
+        let source = self.shop.scenario.slots.get(price.value).source;
+        let price = self.price(price, event)?;
+        self.enter(
+            event,
+            Charge {
+                category: Category::Purchase,
+                about: About::Named("buy_first"),
+                quantity: Exact::ONE,
+                unit: "pcs",
+                unit_price: price,
+                amount: price,
+                kind: Kind::Pay,
+                invoice: false,
+                assumed: false,
+                source,
+            },
+        )
+    }
+
+    fn wait(&mut self, event: &Event, seconds: i64) -> Result<(), Stop> {
+        let Some(slot) = self.shop.scenario.iterations.delay_cost_per_day else {
+            return Ok(());
+        };
+        let cost = self.shop.values.exact(slot);
+        let seconds = Exact::from(seconds);
+        self.enter(
+            event,
+            Charge {
+                category: Category::Delay,
+                about: About::Named("waiting"),
+                quantity: seconds / Exact::from(DAY),
+                unit: "days",
+                unit_price: cost,
+                amount: seconds * cost / Exact::from(DAY),
+                kind: Kind::Wait,
+                invoice: false,
+                assumed: false,
+                source: self.shop.scenario.slots.get(slot).source,
+            },
+        )
+    }
+
+    fn kept(&mut self, event: &Event, id: ItemId, fallen: i64) -> Result<(), Stop> {
+        let item = &self.shop.scenario.items[id.index()];
+        let table = *self.shop.item(id);
+        let (Some(price), Some(pack)) = (table.price, table.pack) else {
+            return Ok(());
+        };
+        let price = self.price(price, event)? * table.keep;
+        let (quantity, pack) = (Exact::from_millionths(fallen), Exact::from_millionths(pack));
+        self.enter(
+            event,
+            Charge {
+                category: category(item.class),
+                about: About::Item(id),
+                quantity,
+                unit: unit(item.dim),
+                unit_price: price / pack,
+                amount: quantity * price / pack,
+                kind: Kind::Stock,
+                invoice: false,
+                assumed: false,
+                source: item.source,
+            },
+        )
+    }
+}
+
+fn category(class: ItemClass) -> Category {
+    match class {
+        ItemClass::Resin => Category::Resin,
+        ItemClass::Solvent => Category::Solvent,
+        ItemClass::Dye => Category::Dye,
+        ItemClass::Supply => Category::Supplies,
+    }
+}
+
+fn unit(dim: Dim) -> &'static str {
+    match dim {
+        Dim::Volume => "mL",
+        Dim::Mass => "g",
+        Dim::Area => "cm2",
+        Dim::Length => "mm",
+        Dim::Time => "s",
+        _ => "pcs",
+    }
+}

@@ -1,0 +1,13 @@
+//! The one generator of scenarios: a description of few numbers that shrinks well, and the files that say it.
+//!
+//! Every description is a valid scenario: what one number refers to is taken modulo what there is, machines are used in one order so
+//! that builds cannot wait for each other, and what needs a start date is left out where there is none. Money is in hundredths.
+
+mod describe;
+mod features;
+mod sheets;
+mod write;
+
+pub use describe::*;
+pub use features::{FEATURES, features};
+pub use write::{Written, write};

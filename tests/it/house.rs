@@ -1,0 +1,78 @@
+//! The way of the data: a folder of `src/` imports only from folders before it. And the house rules a machine can check.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The folders in the order of the data.
+const ORDER: [&str; 10] = [
+    "diag", "input", "model", "plan", "sim", "ledger", "value", "analysis", "report", "cli",
+];
+
+fn sources(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(&folder).expect("a source folder").flatten() {
+            let path = entry.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+fn src() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("src")
+}
+
+/// The folders a file names after `crate::`.
+fn imports(text: &str) -> Vec<String> {
+    text.lines()
+        .filter(|line| !line.trim_start().starts_with("//"))
+        .flat_map(|line| line.split("crate::").skip(1))
+        .map(|rest| rest.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect())
+        .collect()
+}
+
+#[test]
+fn a_folder_imports_only_from_folders_before_it() {
+    let mut wrong = Vec::new();
+    let mut seen = 0;
+    for (rank, folder) in ORDER.iter().enumerate() {
+        for file in sources(&src().join(folder)) {
+            let text = fs::read_to_string(&file).expect("a source file");
+            for import in imports(&text) {
+                let Some(other) = ORDER.iter().position(|f| *f == import) else {
+                    continue;
+                };
+                seen += 1;
+                if other > rank {
+                    wrong.push(format!("{} imports {import}", file.display()));
+                }
+            }
+        }
+    }
+    assert!(seen > 50, "the test reads imports at all: {seen}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_module_says_what_it_is() {
+    for file in sources(&src()) {
+        let text = fs::read_to_string(&file).expect("a source file");
+        assert!(text.starts_with("//!"), "{} has no module doc", file.display());
+    }
+}
+
+#[test]
+fn files_stay_readable() {
+    for file in sources(&src()) {
+        let text = fs::read_to_string(&file).expect("a source file");
+        let code = text.split("#[cfg(test)]").next().unwrap_or("").lines().count();
+        assert!(code <= 600, "{} has {code} lines without its tests", file.display());
+    }
+}

@@ -1,0 +1,13 @@
+//! Tests from outside: the command and the library as a user meets them, on whole scenarios.
+//!
+//! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
+//! `schedules` and `hand` with figures worked by hand; `bad` shows what bad input gets.
+
+mod bad;
+mod generator;
+mod hand;
+mod help;
+mod house;
+mod laws;
+mod published;
+mod schedules;
