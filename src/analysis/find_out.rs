@@ -1,6 +1,6 @@
 //! Too close to call: which input, if it were known, would tell the candidates apart.
 
-use super::PlanResult;
+use super::{PlanResult, in_order};
 use crate::model::{Exact, Scenario, Slot};
 use crate::plan::{Shop, Values};
 
@@ -18,18 +18,16 @@ pub struct FindOut {
 /// Looks at every input with a spread: the difference between two plans with the input at its low and at its high.
 pub fn find_out(shop: &Shop, a: &PlanResult, b: &PlanResult) -> Option<FindOut> {
     let scenario = shop.scenario;
-    let mut best: Option<FindOut> = None;
-    for (slot, input) in scenario.slots.iter().filter(|(_, i)| i.low < i.high) {
+    let uncertain: Vec<_> = scenario.slots.iter().filter(|(_, i)| i.low < i.high).collect();
+    let swing = |index: usize| {
+        let (slot, input) = uncertain[index];
         let at = |value: Exact| difference(scenario, shop.values, (slot, value), (a, b));
-        let Some((low, high)) = at(input.low).zip(at(input.high)) else {
-            continue;
-        };
+        let (low, high) = at(input.low).zip(at(input.high))?;
         let swing = (high - low).abs();
-        if !swing.is_zero() && best.as_ref().is_none_or(|b| swing > b.swing) {
-            best = Some(FindOut { slot, address: input.address.clone(), swing });
-        }
-    }
-    best
+        (!swing.is_zero()).then(|| FindOut { slot, address: input.address.clone(), swing })
+    };
+    let found = in_order(uncertain.len(), swing);
+    found.into_iter().flatten().reduce(|best, f| if f.swing > best.swing { f } else { best })
 }
 
 fn difference(

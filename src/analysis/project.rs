@@ -2,7 +2,7 @@
 
 use super::{
     Answer, Curves, Figures, Last, NoAnswer, PlanResult, Verdict, advice, break_evens, failure,
-    find_out, judge, preferences, stop_counts, stop_row, stop_text, switching,
+    find_out, in_order, judge, preferences, stop_counts, stop_row, stop_text, switching,
 };
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{Exact, Money, RouteId};
@@ -179,12 +179,15 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     let counts = stop_counts(shop.planned, horizon);
     let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
     let mut infeasible: Vec<(Plan, String)> = Vec::new();
-    for plan in &set.whole {
-        match Project::run(shop, &plan.assign, horizon, &counts) {
-            Ok(project) => {
-                let costs = counts.iter().map(|&n| project.cost_at(n)).collect();
-                done.push((project.result(shop, plan.clone()), costs));
-            }
+    let run = |index: usize| {
+        let plan = &set.whole[index];
+        let project = Project::run(shop, &plan.assign, horizon, &counts)?;
+        let costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
+        Ok((project.result(shop, plan.clone()), costs))
+    };
+    for (plan, result) in set.whole.iter().zip(in_order(set.whole.len(), run)) {
+        match result {
+            Ok(result) => done.push(result),
             Err(stop) => infeasible.push((plan.clone(), stop_text(shop.scenario, &stop))),
         }
     }

@@ -1,6 +1,6 @@
 //! Switch plans: one plan for the first iterations, another from there on.
 
-use super::{PlanResult, Project};
+use super::{PlanResult, Project, in_order};
 use crate::ledger::Total;
 use crate::model::{Money, RouteId};
 use crate::plan::{Plan, Shop};
@@ -87,19 +87,32 @@ struct Found {
 }
 
 fn best_of(shop: &Shop, firsts: &[First], then: &[&Plan], least: Money) -> Option<Found> {
+    let of_count = |index: usize| {
+        let after = u32::try_from(index + 1).unwrap_or(u32::MAX);
+        best_after(shop, (firsts, then), after, least)
+    };
+    let found = in_order(shop.planned as usize - 1, of_count);
+    // The first of the least: ties go to the smaller k.
+    found.into_iter().flatten().reduce(|best, f| if f.cost < best.cost { f } else { best })
+}
+
+fn best_after(
+    shop: &Shop,
+    (firsts, then): (&[First], &[&Plan]),
+    after: u32,
+    least: Money,
+) -> Option<Found> {
     let mut best: Option<Found> = None;
-    for after in 1..shop.planned {
-        for first in candidates(firsts, then, after) {
-            for (index, plan) in then.iter().enumerate() {
-                if plan.assign == firsts[first].plan.assign {
-                    continue;
-                }
-                let Some(cost) = cost(shop, &firsts[first], &plan.assign, after) else {
-                    continue;
-                };
-                if cost < least && best.is_none_or(|b| cost < b.cost) {
-                    best = Some(Found { cost, after, first, then: index });
-                }
+    for first in candidates(firsts, then, after) {
+        for (index, plan) in then.iter().enumerate() {
+            if plan.assign == firsts[first].plan.assign {
+                continue;
+            }
+            let Some(cost) = cost(shop, &firsts[first], &plan.assign, after) else {
+                continue;
+            };
+            if cost < best.map_or(least, |b| b.cost) {
+                best = Some(Found { cost, after, first, then: index });
             }
         }
     }

@@ -7,7 +7,11 @@ use clap::{Args, Parser, Subcommand};
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
 #[command(name = "flipcount", version, about, long_about = LONG, after_help = EXIT, max_term_width = 100)]
-#[command(propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+#[command(
+    propagate_version = true,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
 pub(super) struct Cli {
     #[command(subcommand)]
     pub command: Command,
@@ -23,19 +27,25 @@ Exit codes: 0 answered, 1 internal fault, 2 usage, 3 bad input, 4 no feasible pl
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Write a starter scenario that explains every entry
-    #[command(after_help = "Examples:\n  flipcount new my-scenario\n  flipcount new my-scenario --full")]
+    #[command(
+        after_help = "Examples:\n  flipcount new my-scenario\n  flipcount new my-scenario --full"
+    )]
     New(New),
     /// Report every error and warning in a scenario and its price sheets; compute nothing
-    #[command(after_help = "Examples:\n  flipcount check my-scenario\n  flipcount check my-scenario --lines")]
+    #[command(
+        after_help = "Examples:\n  flipcount check my-scenario\n  flipcount check my-scenario --lines"
+    )]
     Check(Check),
     /// Answer: the verdict, the plans side by side, and where the answer changes
     #[command(after_help = "Examples:\n  flipcount compare my-scenario\n  \
 flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --json > answer.json")]
     Compare(Compare),
     /// Write the dated entries of one plan as CSV, with a summary by month
-    #[command(after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
+    #[command(
+        after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
-With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
+With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file."
+    )]
     Budget(Budget),
 }
 
@@ -74,6 +84,9 @@ pub(super) struct Compare {
     /// Say everything: all plans, pairs, values and the curves
     #[arg(long)]
     pub all: bool,
+    /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
+    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies"])]
+    pub filled: bool,
     /// Ask again with so many iterations planned
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
     pub iterations: Option<u32>,

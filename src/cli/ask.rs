@@ -10,7 +10,7 @@ use crate::model::{Loaded, Overrides, Scenario, load};
 use crate::plan::{PLAN_LIMIT, Shop, Values};
 
 /// The scenario's file name, looked for where no scenario is named.
-const SCENARIO_FILE: &str = "scenario.toml";
+pub(super) const SCENARIO_FILE: &str = "scenario.toml";
 
 impl Which {
     /// The scenario that is meant.
@@ -42,11 +42,21 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<(Scenario, Lo
 
 /// The findings of loading, one line each.
 pub(super) fn warnings(log: &Log) -> Vec<String> {
-    let warnings: Vec<_> = log.found.iter().filter(|d| d.severity == Severity::Warning).collect();
-    warnings.iter().map(|d| {
-        let place = d.place.as_ref().map_or(String::new(), |p| format!("{}:{}: ", p.file.path, p.line));
-        format!("{place}{}", d.message)
-    }).collect()
+    let warnings: Vec<_> = log
+        .found
+        .iter()
+        .filter(|d| d.severity == Severity::Warning)
+        .collect();
+    warnings
+        .iter()
+        .map(|d| {
+            let place = d
+                .place
+                .as_ref()
+                .map_or(String::new(), |p| format!("{}:{}: ", p.file.path, p.line));
+            format!("{place}{}", d.message)
+        })
+        .collect()
 }
 
 /// Answers a scenario and hands it on with its tables.

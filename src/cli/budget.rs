@@ -11,7 +11,10 @@ use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months,
 
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
-    let files = args.output.as_ref().map(|file| (file.clone(), beside(file)));
+    let files = args
+        .output
+        .as_ref()
+        .map(|file| (file.clone(), beside(file)));
     if let Some((ledger, months)) = files.as_ref().filter(|_| !args.force) {
         out::refuse_existing(ledger)?;
         out::refuse_existing(months)?;
@@ -31,7 +34,11 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
 }
 
 /// Both files are written in full before either is put in its place.
-fn write(budget: &Budget, (ledger, summary): &(PathBuf, PathBuf), force: bool) -> Result<(), Failure> {
+fn write(
+    budget: &Budget,
+    (ledger, summary): &(PathBuf, PathBuf),
+    force: bool,
+) -> Result<(), Failure> {
     let sums = months(budget).map_err(|error| Failure::internal(error.0))?;
     let bytes = ledger_csv(budget).map_err(Failure::internal)?;
     let first = out::pending(ledger, &bytes, force)?;
@@ -40,7 +47,11 @@ fn write(budget: &Budget, (ledger, summary): &(PathBuf, PathBuf), force: bool) -
     first.put()?;
     second.put()?;
     let rows = budget.rows.len();
-    out::aside(&format!("{rows} entries to {}, their months to {}\n", ledger.display(), summary.display()));
+    out::aside(&format!(
+        "{rows} entries to {}, their months to {}\n",
+        ledger.display(),
+        summary.display()
+    ));
     Ok(())
 }
 
@@ -72,10 +83,16 @@ fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
     let by_letter = || (0..answer.plans.len()).find(|&i| letter(i) == wanted);
     by_name.or_else(by_letter).ok_or_else(|| {
         if let Some((_, why)) = answer.infeasible.iter().find(|(p, _)| p.name == wanted) {
-            return Failure { code: NO_PLAN, message: format!("plan `{wanted}` is not feasible: {why}") };
+            return Failure {
+                code: NO_PLAN,
+                message: format!("plan `{wanted}` is not feasible: {why}"),
+            };
         }
         let names: Vec<&str> = answer.plans.iter().map(|p| p.plan.name.as_str()).collect();
-        Failure::usage(format!("no plan is called `{wanted}`; {}", did_you_mean_or_list(wanted, &names)))
+        Failure::usage(format!(
+            "no plan is called `{wanted}`; {}",
+            did_you_mean_or_list(wanted, &names)
+        ))
     })
 }
 
@@ -85,8 +102,14 @@ mod tests {
 
     #[test]
     fn the_months_stand_beside_the_ledger() {
-        assert_eq!(beside(Path::new("out/b.csv")), Path::new("out/b-months.csv"));
+        assert_eq!(
+            beside(Path::new("out/b.csv")),
+            Path::new("out/b-months.csv")
+        );
         assert_eq!(beside(Path::new("b")), Path::new("b-months"));
-        assert_eq!(beside(Path::new("b.2026.csv")), Path::new("b.2026-months.csv"));
+        assert_eq!(
+            beside(Path::new("b.2026.csv")),
+            Path::new("b.2026-months.csv")
+        );
     }
 }

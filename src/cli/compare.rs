@@ -1,14 +1,25 @@
 //! `compare`: the verdict and the comparison.
 
+use std::path::Path;
+
 use super::args::Compare;
 use super::{Failure, NO_PLAN, ask, out};
-use crate::model::Overrides;
-use crate::report::{Detail, Subject, json, terminal, view};
+use crate::diag::Log;
+use crate::input::{read_document, read_file};
+use crate::model::{Overrides, Scenario};
+use crate::report::{Detail, Subject, filled, json, terminal, view};
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
-    let overrides = Overrides { iterations: args.iterations, copies: args.copies };
-    let (scenario, log) = ask::loaded(&args.which.path()?, &overrides)?;
+    let overrides = Overrides {
+        iterations: args.iterations,
+        copies: args.copies,
+    };
+    let path = args.which.path()?;
+    let (scenario, log) = ask::loaded(&path, &overrides)?;
+    if args.filled {
+        return spell_out(&path, &scenario);
+    }
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
         if args.json {
@@ -18,6 +29,28 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
             let detail = if args.all { Detail::All } else { Detail::Short };
             out::text(&terminal(&view(&subject, detail), out::width()))?;
         }
-        if answer.plans.is_empty() { Err(Failure::said(NO_PLAN)) } else { Ok(()) }
+        if answer.plans.is_empty() {
+            Err(Failure::said(NO_PLAN))
+        } else {
+            Ok(())
+        }
     })
+}
+
+/// Prints the scenario's own text with what was assumed.
+fn spell_out(path: &Path, scenario: &Scenario) -> Result<(), Failure> {
+    let file = if path.is_dir() {
+        path.join(ask::SCENARIO_FILE)
+    } else {
+        path.to_owned()
+    };
+    let mut log = Log::default();
+    let read = read_file(&file, &mut log).and_then(|f| Some((read_document(&f, &mut log)?, f)));
+    let Some((document, file)) = read else {
+        return Err(Failure::internal(format!(
+            "{} changed while it was read",
+            file.display()
+        )));
+    };
+    out::data(filled(&file.text, &document, scenario).as_bytes())
 }

@@ -30,7 +30,8 @@ pub(super) fn aside(text: &str) {
 
 /// Columns of standard output: those of the terminal, or the usual ones.
 pub(super) fn width() -> usize {
-    let of_terminal = || terminal_size::terminal_size_of(io::stdout()).map(|(w, _)| usize::from(w.0));
+    let of_terminal =
+        || terminal_size::terminal_size_of(io::stdout()).map(|(w, _)| usize::from(w.0));
     let terminal = io::stdout().is_terminal().then(of_terminal).flatten();
     terminal.unwrap_or(USUAL_WIDTH)
 }
@@ -39,7 +40,10 @@ pub(super) fn width() -> usize {
 pub(super) fn look() -> Look {
     let choice = anstream::AutoStream::choice(&io::stderr());
     let width = terminal_size::terminal_size_of(io::stderr()).map(|(w, _)| usize::from(w.0));
-    Look { colour: choice != anstream::ColorChoice::Never, width: width.unwrap_or(USUAL_WIDTH) }
+    Look {
+        colour: choice != anstream::ColorChoice::Never,
+        width: width.unwrap_or(USUAL_WIDTH),
+    }
 }
 
 /// Refuses to replace what is there.
@@ -63,17 +67,29 @@ pub(super) struct Pending {
 /// Writes a file beside its place. Until it is [`Pending::put`] nothing is seen of it.
 pub(super) fn pending(path: &Path, bytes: &[u8], replace: bool) -> Result<Pending, Failure> {
     if path.is_dir() {
-        return Err(Failure::usage(format!("{} is a folder, expected a file to write", path.display())));
+        return Err(Failure::usage(format!(
+            "{} is a folder, expected a file to write",
+            path.display()
+        )));
     }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    let cannot = |error: io::Error| Failure::usage(format!("cannot write into {}: {error}", folder.display()));
+    let cannot = |error: io::Error| {
+        Failure::usage(format!("cannot write into {}: {error}", folder.display()))
+    };
     let mut file = new_file(folder).map_err(cannot)?;
-    let written = file.write_all(bytes).and_then(|()| file.as_file().sync_all());
-    written.map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;
-    Ok(Pending { file, path: path.to_owned(), replace })
+    let written = file
+        .write_all(bytes)
+        .and_then(|()| file.as_file().sync_all());
+    written
+        .map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;
+    Ok(Pending {
+        file,
+        path: path.to_owned(),
+        replace,
+    })
 }
 
 /// A hidden file that gets the permissions of any other new file.
@@ -98,8 +114,14 @@ impl Pending {
         };
         match kept {
             Ok(_) => Ok(()),
-            Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => refuse_existing(&self.path),
-            Err(error) => Err(Failure::internal(format!("cannot write {}: {}", self.path.display(), error.error))),
+            Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => {
+                refuse_existing(&self.path)
+            }
+            Err(error) => Err(Failure::internal(format!(
+                "cannot write {}: {}",
+                self.path.display(),
+                error.error
+            ))),
         }
     }
 }

@@ -161,7 +161,7 @@ pub struct Entry {
     pub iteration: u32,
     /// The part, or `None` for shared.
     pub part: Option<PartId>,
-    /// The route, or `None` for shared.
+    /// The route, or `None` where no single one is concerned.
     pub route: Option<RouteId>,
     /// Number of the step, from 1; 0 for none.
     pub step: u16,
@@ -222,9 +222,9 @@ impl Entry {
         self.part.map_or(SHARED, |p| &scenario.part(p).name)
     }
 
-    /// The route's name, or `shared`.
+    /// The route's name; empty where no single route is concerned.
     pub fn route_name<'a>(&self, scenario: &'a Scenario) -> &'a str {
-        self.route.map_or(SHARED, |r| &scenario.route(r).name)
+        self.route.map_or("", |r| &scenario.route(r).name)
     }
 
     /// The one order of entries: when, iteration, part, route, step, category, item, kind.
@@ -241,5 +241,5 @@ impl Entry {
     }
 }
 
-/// What stands in the part and route columns of an entry that several share.
+/// What stands in the part column of an entry that several parts share.
 pub const SHARED: &str = "shared";

@@ -15,7 +15,7 @@ const GUARD: u32 = 15;
 /// An unrounded decimal of up to 28 significant digits.
 ///
 /// The operators are kept out of line: inlined decimal arithmetic makes the crate build several times slower. Loading bounds every
-/// number (see `input::limits`), so no product of a scenario leaves the range; an operator that would leave it stays at the end of the
+/// number (see `model::limits`), so no product of a scenario leaves the range; an operator that would leave it stays at the end of the
 /// range, and valuation refuses amounts that large.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Exact(Decimal);
@@ -62,6 +62,9 @@ impl Exact {
     /// therefore first rounded to 15 places: what differs from a tie by less than 10^-15 counts as the tie.
     #[inline(never)]
     pub fn half_away(self, decimals: u32) -> Exact {
+        if self.0.scale() <= decimals {
+            return self;
+        }
         Exact(
             self.snapped()
                 .0
@@ -71,6 +74,9 @@ impl Exact {
 
     #[inline(never)]
     fn snapped(self) -> Exact {
+        if self.0.scale() <= GUARD {
+            return self;
+        }
         Exact(
             self.0
                 .round_dp_with_strategy(GUARD, RoundingStrategy::MidpointAwayFromZero),

@@ -39,7 +39,7 @@ pub use exact::*;
 pub use need::*;
 pub use order::*;
 pub use part::*;
-pub use resolve::{Loaded, Overrides, load};
+pub use resolve::{Loaded, Overrides, limits, load};
 pub use route::*;
 pub use scenario::*;
 pub use slot::*;

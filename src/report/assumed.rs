@@ -1,7 +1,7 @@
 //! What was assumed: the numbers no one stated, as far as some plan uses them, in units a person reads.
 
 use super::Subject;
-use crate::model::{Dim, Exact, HOUR, Input};
+use crate::model::{Dim, Exact, HOUR, Input, Scenario};
 
 /// One assumed number.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -27,19 +27,38 @@ impl AssumedLine {
     /// The value with its range: `10 mL (5..20)`.
     pub fn with_range(&self) -> String {
         let blank = if self.unit.is_empty() { "" } else { " " };
-        format!("{}{blank}{} ({}..{})", self.likely, self.unit, self.low, self.high)
+        format!(
+            "{}{blank}{} ({}..{})",
+            self.likely, self.unit, self.low, self.high
+        )
     }
 }
 
 /// Every assumed number but those of routes that no plan uses, in the order they were read.
 pub fn assumed(subject: &Subject) -> Vec<AssumedLine> {
     let used = subject.used_routes();
-    let prefixes: Vec<String> = used.iter().map(|(_, r)| format!("route[{}].", r.name)).collect();
+    let prefixes: Vec<String> = used
+        .iter()
+        .map(|(_, r)| format!("route[{}].", r.name))
+        .collect();
     let is_used = |address: &str| {
         !address.starts_with("route[") || prefixes.iter().any(|p| address.starts_with(p))
     };
-    let inputs = subject.scenario().slots.iter().map(|(_, input)| input);
-    inputs.filter(|i| i.assumed && is_used(&i.address)).map(line).collect()
+    all_assumed(subject.scenario())
+        .into_iter()
+        .filter(|line| is_used(&line.address))
+        .collect()
+}
+
+/// Every assumed number of a scenario, in the order they were read.
+pub fn all_assumed(scenario: &Scenario) -> Vec<AssumedLine> {
+    scenario
+        .slots
+        .iter()
+        .map(|(_, input)| input)
+        .filter(|i| i.assumed)
+        .map(line)
+        .collect()
 }
 
 fn line(input: &Input) -> AssumedLine {
@@ -66,6 +85,8 @@ fn unit(input: &Input) -> (&'static str, Exact) {
         Dim::Pieces => ("pcs", Exact::ONE),
         Dim::Power => ("W", Exact::ONE),
         Dim::Density => ("g/mL", Exact::ONE),
-        Dim::Count | Dim::Share | Dim::Money | Dim::Rate | Dim::Pace | Dim::Ratio => ("", Exact::ONE),
+        Dim::Count | Dim::Share | Dim::Money | Dim::Rate | Dim::Pace | Dim::Ratio => {
+            ("", Exact::ONE)
+        }
     }
 }

@@ -3,7 +3,8 @@
 //! Enters: a [`Budget`]. Leaves: its month summary. The only file that knows the engine.
 
 use polars::prelude::{
-    Column, DataFrame, DataType, Int128Chunked, IntoColumn, NewChunkedArray, PolarsError, PolarsResult,
+    Column, DataFrame, DataType, Int128Chunked, IntoColumn, NewChunkedArray, PolarsError,
+    PolarsResult,
 };
 
 use super::{Budget, BudgetRow, MonthSum};
@@ -14,17 +15,19 @@ const PRECISION: usize = 38;
 
 /// The columns the summary needs, as a table.
 fn table(budget: &Budget) -> PolarsResult<DataFrame> {
-    let text = |name: &str, of: fn(&BudgetRow) -> &str| {
-        let values: Vec<&str> = budget.rows.iter().map(of).collect();
-        Column::new(name.into(), values)
-    };
+    let months: Vec<&str> = budget.rows.iter().map(|r| r.month.as_str()).collect();
+    let categories: Vec<&str> = budget.rows.iter().map(|r| r.category).collect();
     let money = |name: &str, of: fn(&BudgetRow) -> Money| {
-        let values: Vec<i128> = budget.rows.iter().map(|r| mantissa(of(r), budget.minor)).collect();
+        let values: Vec<i128> = budget
+            .rows
+            .iter()
+            .map(|r| mantissa(of(r), budget.minor))
+            .collect();
         decimals(name, &values, budget.minor)
     };
     DataFrame::new_infer_height(vec![
-        text("month", |r| &r.month),
-        text("category", |r| r.category),
+        Column::new("month".into(), months),
+        Column::new("category".into(), categories),
         money("outlay", |r| r.outlay)?,
         money("consumed", |r| r.consumed)?,
         money("avoidable", |r| r.avoidable)?,
@@ -38,18 +41,31 @@ pub(super) fn months(budget: &Budget) -> PolarsResult<Vec<MonthSum>> {
     // The only aggregation left on groups of an eager table; it names the results `NAME_sum`.
     #[allow(deprecated)]
     let sums = groups.select(["outlay", "consumed", "avoidable"]).sum()?;
-    let (outlay, consumed, avoidable) =
-        (amounts(&sums, "outlay_sum")?, amounts(&sums, "consumed_sum")?, amounts(&sums, "avoidable_sum")?);
-    let (month, category) = (sums.column("month")?.str()?, sums.column("category")?.str()?);
-    let texts = month.into_no_null_iter().zip(category.into_no_null_iter());
+    let (outlay, consumed, avoidable) = (
+        amounts(&sums, "outlay_sum")?,
+        amounts(&sums, "consumed_sum")?,
+        amounts(&sums, "avoidable_sum")?,
+    );
+    let (month, category) = (
+        sums.column("month")?.str()?,
+        sums.column("category")?.str()?,
+    );
+    // No row is without a month or category, so no group is.
+    let texts = month
+        .iter()
+        .map(Option::unwrap_or_default)
+        .zip(category.iter().map(Option::unwrap_or_default));
     let money = outlay.into_iter().zip(consumed).zip(avoidable);
-    let sums = texts.zip(money).map(|((month, category), ((outlay, consumed), avoidable))| MonthSum {
-        month: month.to_owned(),
-        category: category.to_owned(),
-        outlay,
-        consumed,
-        avoidable,
-    });
+    let sums =
+        texts.zip(money).map(
+            |((month, category), ((outlay, consumed), avoidable))| MonthSum {
+                month: month.to_owned(),
+                category: category.to_owned(),
+                outlay,
+                consumed,
+                avoidable,
+            },
+        );
     Ok(sums.collect())
 }
 
@@ -70,11 +86,16 @@ fn decimals(name: &str, values: &[i128], minor: u32) -> PolarsResult<Column> {
 fn amounts(frame: &DataFrame, name: &str) -> PolarsResult<Vec<Money>> {
     let column = frame.column(name)?;
     let DataType::Decimal(_, scale) = column.dtype() else {
-        return Err(PolarsError::SchemaMismatch(format!("`{name}` is no column of decimals").into()));
+        return Err(PolarsError::SchemaMismatch(
+            format!("`{name}` is no column of decimals").into(),
+        ));
     };
     let minor = u32::try_from(*scale).unwrap_or(0);
     let values = column.decimal()?.physical();
-    values.into_no_null_iter().map(|value| money(value, minor)).collect()
+    values
+        .into_no_null_iter()
+        .map(|value| money(value, minor))
+        .collect()
 }
 
 fn money(value: i128, minor: u32) -> PolarsResult<Money> {

@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::json_types::{
-    AdviceEntry, AssumedEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry, FinalEntry, FindOutEntry,
-    IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry, SwitchEntry,
-    VerdictEntry,
+    AdviceEntry, AssumedEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry, FinalEntry,
+    FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
+    SwitchEntry, VerdictEntry,
 };
-use super::{Subject, assumed, bought_machines, cautions, not_counted, price_notes, verdict_sentences, want_text};
+use super::{
+    Subject, assumed, bought_machines, cautions, not_counted, price_notes, verdict_sentences,
+    want_text,
+};
 use crate::analysis::{Last, OrderAdvice, PartVerdict, PlanResult, Verdict};
 use crate::model::{DAY, Exact, ItemClass, Money};
 use crate::plan::Plan;
@@ -31,7 +34,8 @@ struct Make<'a, 's> {
 
 impl<'s> Make<'_, 's> {
     fn document(&self, loading: Vec<String>) -> Document<'s> {
-        let (subject, answer, scenario) = (self.subject, self.subject.answer, self.subject.scenario());
+        let (subject, answer, scenario) =
+            (self.subject, self.subject.answer, self.subject.scenario());
         let mut warnings = loading;
         warnings.extend(price_notes(subject));
         warnings.extend(bought_machines(subject));
@@ -86,7 +90,12 @@ impl<'s> Make<'_, 's> {
     }
 
     fn assign(&self, plan: &'s Plan) -> BTreeMap<&'s str, &'s str> {
-        let parts = self.subject.scenario().parts.iter().map(|p| p.name.as_str());
+        let parts = self
+            .subject
+            .scenario()
+            .parts
+            .iter()
+            .map(|p| p.name.as_str());
         parts.zip(self.subject.routes_of(plan)).collect()
     }
 
@@ -101,7 +110,10 @@ impl<'s> Make<'_, 's> {
             last: result.last.as_ref().map(|last| self.last(last)),
             failure_chance: Some(rounded(result.failure.chance)),
             failure_days: Some(rounded(result.failure.days)),
-            ended: result.ended.as_ref().map(|(n, reason)| EndedEntry { n: *n, reason }),
+            ended: result
+                .ended
+                .as_ref()
+                .map(|(n, reason)| EndedEntry { n: *n, reason }),
         }
     }
 
@@ -189,7 +201,10 @@ impl<'s> Make<'_, 's> {
             .map(|s| StopEntry {
                 n: s.n,
                 cheapest: self.name(s.cheapest),
-                avoidable: (0..).map(|i| self.name(i)).zip(s.costs.iter().map(|&c| self.money(c))).collect(),
+                avoidable: (0..)
+                    .map(|i| self.name(i))
+                    .zip(s.costs.iter().map(|&c| self.money(c)))
+                    .collect(),
             })
             .collect()
     }
@@ -210,8 +225,15 @@ impl<'s> Make<'_, 's> {
         VerdictEntry {
             plan: self.name(verdict.plan),
             too_close: verdict.too_close,
-            sentence: verdict_sentences(self.subject, &|i| format!("`{}`", self.name(i))).join(" "),
-            parts: parts.map(|(part, &is)| self.part_verdict(&part.name, is)).collect(),
+            sentence: verdict_sentences(
+                self.subject,
+                &|i| format!("`{}`", self.name(i)),
+                usize::MAX,
+            )
+            .join(" "),
+            parts: parts
+                .map(|(part, &is)| self.part_verdict(&part.name, is))
+                .collect(),
             candidates: verdict.candidates.iter().map(|&c| self.name(c)).collect(),
             find_out: verdict.find_out.as_ref().map(|f| FindOutEntry {
                 key: &f.address,
@@ -226,7 +248,11 @@ impl<'s> Make<'_, 's> {
             PartVerdict::Order(route) => ("order", route),
             PartVerdict::Open => ("open", None),
         };
-        PartEntry { part, kind, route: route.map(|r| self.route(r)) }
+        PartEntry {
+            part,
+            kind,
+            route: route.map(|r| self.route(r)),
+        }
     }
 
     fn preferences(&self) -> Vec<PreferenceEntry<'s>> {
@@ -243,7 +269,14 @@ impl<'s> Make<'_, 's> {
 
     fn advice(&self, advice: &OrderAdvice) -> AdviceEntry<'s> {
         match advice {
-            OrderAdvice::More { part, route, copies, cost, instead, less } => AdviceEntry {
+            OrderAdvice::More {
+                part,
+                route,
+                copies,
+                cost,
+                instead,
+                less,
+            } => AdviceEntry {
                 part: self.part(*part),
                 route: self.route(*route),
                 copies: Some(*copies),
@@ -289,7 +322,10 @@ fn rounded(value: f64) -> f64 {
 }
 
 fn millilitres(curve: &[i64]) -> Vec<String> {
-    curve.iter().map(|&v| Exact::from_millionths(v).to_string()).collect()
+    curve
+        .iter()
+        .map(|&v| Exact::from_millionths(v).to_string())
+        .collect()
 }
 
 #[cfg(test)]
@@ -298,8 +334,8 @@ mod tests {
 
     #[test]
     fn days_and_quantities_are_plain() {
-        assert_eq!(days(86_400 / 3), 0.333333);
+        assert_eq!(days(86_400 / 3).to_string(), "0.333333");
         assert_eq!(millilitres(&[1_500_000, 0]), ["1.5", "0"]);
-        assert_eq!(rounded(0.1 + 0.2), 0.3);
+        assert_eq!(rounded(0.1 + 0.2).to_string(), "0.3");
     }
 }

@@ -7,6 +7,7 @@
 mod assumed;
 mod budget;
 mod csv;
+mod filled;
 #[cfg(feature = "frame")]
 mod frame;
 mod json;
@@ -21,6 +22,7 @@ mod words;
 pub use assumed::*;
 pub use budget::*;
 pub use csv::*;
+pub use filled::*;
 pub use json::*;
 pub use months::*;
 pub use notes::*;

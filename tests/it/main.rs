@@ -1,9 +1,12 @@
 //! Tests from outside: the command and the library as a user meets them, on whole scenarios.
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
-//! `schedules` and `hand` with figures worked by hand; `bad` shows what bad input gets.
+//! `schedules` and `hand` with figures worked by hand; `bad` shows what bad input gets; `commands`, `budget` and `views` are what a user
+//! types and sees.
 
 mod bad;
+mod budget;
+mod commands;
 mod generator;
 mod hand;
 mod help;
@@ -11,3 +14,4 @@ mod house;
 mod laws;
 mod published;
 mod schedules;
+mod views;

@@ -30,7 +30,12 @@ impl Calendars {
             .map_or_else(Vec::new, |one| entries(load, one));
         if tables.len() > limits::CALENDARS {
             let message = format!("more than {} calendars", limits::CALENDARS);
-            load.error(Code::TooLarge, top.place_of("calendar"), message, "");
+            load.error(
+                Code::TooLarge,
+                top.place_of("calendar"),
+                message,
+                "delete those that nothing names",
+            );
         }
         for (name, one) in tables.into_iter().take(limits::CALENDARS) {
             if let Some(mut table) = Table::new(load, one, &CALENDAR, "a calendar") {
@@ -47,7 +52,7 @@ impl Calendars {
             return CalendarId(0);
         };
         match self.list.iter().position(|c| c.name == name) {
-            Some(index) => CalendarId(u16::try_from(index).unwrap_or(0)),
+            Some(index) => CalendarId::at(index),
             None => {
                 let known: Vec<&str> = self.list[1..].iter().map(|c| c.name.as_str()).collect();
                 load.unknown_name(one.place, "calendar", name, &known);
@@ -118,7 +123,7 @@ fn closed(load: &mut Load, table: &mut Table) -> Vec<Day> {
     };
     let days = one.days(load);
     if !days.is_empty() {
-        dates_need_start(load, "closed days", one.place);
+        dates_need_start(load, "closed days mean nothing", one.place);
     }
     days
 }
@@ -126,7 +131,7 @@ fn closed(load: &mut Load, table: &mut Table) -> Vec<Day> {
 /// Logs an error where dates are stated without a start date.
 pub(super) fn dates_need_start(load: &mut Load, what: &str, place: &Place) {
     if !load.has_start {
-        let message = format!("{what} mean nothing without `start`");
+        let message = format!("{what} without `start`");
         load.error(
             Code::MissingKey,
             place,

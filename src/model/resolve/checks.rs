@@ -78,14 +78,14 @@ fn hours(seconds: i64) -> String {
 /// Logs each foreign currency that something used is priced in and that has no exchange rate; the place is the first use.
 pub(super) fn exchange_rates(load: &mut Load, scenario: &Scenario) {
     let own = load.currencies.own().to_owned();
-    let mut lacking: BTreeMap<(u16, u32), SourceId> = BTreeMap::new();
+    let mut lacking: BTreeMap<u16, SourceId> = BTreeMap::new();
     for (currency, source, rates) in used(scenario) {
-        let index = usize::from(currency.0);
+        let index = currency.index();
         if index > 0 && rates.get(index).is_none_or(|r| r.0.is_empty()) {
-            lacking.entry((currency.0, source.0)).or_insert(source);
+            lacking.entry(currency.0).or_insert(source);
         }
     }
-    for ((currency, _), source) in lacking {
+    for (currency, source) in lacking {
         let code = scenario.currencies[usize::from(currency)].code.clone();
         let message = format!("no exchange rate from {code} to {own}");
         if let Some(place) = load.place_of(source).cloned() {
@@ -116,7 +116,7 @@ fn used(scenario: &Scenario) -> Vec<(CurrencyId, SourceId, &[RateRows])> {
     for route in &scenario.routes {
         price(route.buy_first);
         for at in route.steps.iter().filter_map(|s| s.at) {
-            let machine = &scenario.equipment[usize::from(at.0)];
+            let machine = &scenario.equipment[at.index()];
             price(machine.price);
             price(machine.resale);
             price(machine.delivery_cost);
@@ -177,7 +177,7 @@ fn used_items(scenario: &Scenario) -> Vec<usize> {
             RouteKind::Order(_) => None,
         };
         for id in consumes.map(|c| c.item).chain(resin) {
-            used[usize::from(id.0)] = true;
+            used[id.index()] = true;
         }
     }
     (0..used.len()).filter(|&i| used[i]).collect()
@@ -190,7 +190,7 @@ fn uses_power(scenario: &Scenario) -> bool {
         .flat_map(|r| &r.steps)
         .filter_map(|s| s.at);
     steps.into_iter().any(|at| {
-        let watts = scenario.equipment[usize::from(at.0)].watts;
+        let watts = scenario.equipment[at.index()].watts;
         watts.is_some_and(|w| !scenario.slots.get(w).high.is_zero())
     })
 }

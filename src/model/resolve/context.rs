@@ -1,5 +1,6 @@
 //! What loading gathers on its way: findings, numbers, sources, currencies, and what has no price.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::currency::Currencies;
@@ -19,6 +20,8 @@ pub(super) struct Load {
     pub has_start: bool,
     /// What has no price, in words.
     pub not_counted: Vec<String>,
+    /// Numbers that are placeholders: what does not fit them says nothing.
+    pub faulty: BTreeSet<Slot>,
     sources: Vec<String>,
     places: Vec<Option<Place>>,
 }

@@ -26,7 +26,7 @@ impl Currencies {
             self.list.push(currency);
             self.list.len() - 1
         });
-        CurrencyId(u16::try_from(index).unwrap_or(u16::MAX))
+        CurrencyId::at(index)
     }
 
     /// The code of the scenario's currency.

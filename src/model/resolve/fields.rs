@@ -249,7 +249,7 @@ impl DeliveryFields {
     /// The numbers by column, to compare routes that share a parcel.
     pub fn columns(&self) -> [(&'static str, Option<Slot>); 5] {
         [
-            ("base", self.base),
+            (if self.fixed { "delivery_cost" } else { "base" }, self.base),
             ("per_kg", self.per_kg),
             ("divisor", self.divisor),
             ("mass_step", self.mass_step),

@@ -41,12 +41,7 @@ pub(super) fn pairs<'a>(lists: Lists<'a>) -> Vec<Pair<'a>> {
     }
     let mut result = Vec::new();
     for (part_id, part) in (0u16..).map(PartId).zip(lists.parts) {
-        if lists
-            .meshes
-            .get(usize::from(part_id.0))
-            .copied()
-            .unwrap_or(false)
-        {
+        if lists.meshes.get(part_id.index()).copied().unwrap_or(false) {
             continue;
         }
         for (route_id, route) in (0u16..).map(RouteId).zip(lists.routes) {
@@ -200,7 +195,7 @@ pub(super) fn plates(load: &mut Load, pairs: &[Pair], equipment: &[Equipment]) {
     for (route, parts) in users.into_values() {
         let prints = matches!(&route.kind, RouteKind::Bench(bench) if bench.print.is_some());
         let at = route.steps.first().and_then(|s| s.at).filter(|_| prints);
-        let Some(machine) = at.map(|id| &equipment[usize::from(id.0)]) else {
+        let Some(machine) = at.map(|id| &equipment[id.index()]) else {
             continue;
         };
         if let Some(place) = load

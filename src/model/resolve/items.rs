@@ -18,7 +18,7 @@ impl Items {
         });
         let mut ids = vec![ItemId(0); order.len()];
         for (new, &old) in order.iter().enumerate() {
-            ids[old] = ItemId(u16::try_from(new).unwrap_or(u16::MAX));
+            ids[old] = ItemId::at(new);
         }
         let items = order
             .iter()
@@ -32,7 +32,7 @@ impl Items {
 }
 
 fn renumber(route: &mut Route, ids: &[ItemId]) {
-    let change = |consume: &mut Consume| consume.item = ids[usize::from(consume.item.0)];
+    let change = |consume: &mut Consume| consume.item = ids[consume.item.index()];
     route.consumes.iter_mut().for_each(change);
     route
         .steps
@@ -42,7 +42,7 @@ fn renumber(route: &mut Route, ids: &[ItemId]) {
     if let RouteKind::Bench(bench) = &mut route.kind
         && let Some(print) = &mut bench.print
     {
-        print.resin = print.resin.map(|id| ids[usize::from(id.0)]);
+        print.resin = print.resin.map(|id| ids[id.index()]);
     }
 }
 
@@ -130,6 +130,9 @@ fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amo
         .flatten()
         .chain(amounts.iter().copied())
     {
+        if load.faulty.contains(&slot) {
+            continue;
+        }
         let found = load.slots.get(slot).dim;
         let convertible = matches!(
             (found, dim),
@@ -209,21 +212,16 @@ fn price(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim) -> ItemP
             );
             ItemPrice::Unknown
         }
-        (Some(kind), None) => per_unit(
-            load,
-            draft,
-            fields,
-            (dim_of(kind).unwrap_or(dim), dim),
-            price,
-            &place,
-        ),
+        (Some(kind), None) => {
+            let dims = (dim_of(kind).unwrap_or(dim), dim);
+            per_unit(load, (draft, fields), dims, price, &place)
+        }
     }
 }
 
 fn per_unit(
     load: &mut Load,
-    draft: &Draft,
-    fields: &ItemFields,
+    (draft, fields): (&Draft, &ItemFields),
     (found, dim): (Dim, Dim),
     price: Price,
     place: &Place,

@@ -112,7 +112,7 @@ fn planned(
         );
     }
     if let Some(n) = again {
-        count = Some(Count::certain(i64::from(n.max(1))));
+        count = Some(Count::certain(i64::from(n).clamp(1, limits::HORIZON)));
         source = load.source("--iterations".to_owned(), None);
     }
     (count.unwrap_or(Count::certain(1)), source)
@@ -161,6 +161,10 @@ fn planned_table(load: &mut Load, one: One) -> Option<Count> {
         return count.map(Count::certain);
     }
     let spread = Spread::in_table(load, &mut table)?;
+    if let Some(varies) = spread.varies {
+        // The count is of the project as a whole.
+        varies.choice(load, "way to vary a count", &[("once", ())]);
+    }
     let read = |load: &mut Load, one: One| whole_count(load, one);
     let likely = read(load, spread.likely);
     let low = spread.low.and_then(|o| read(load, o));

@@ -1,5 +1,7 @@
 //! The greatest sizes a scenario may have; beyond them loading says `too-large`.
 //!
+//! The size of a file is limited where it is read ([`FILE_LIMIT`](crate::input::FILE_LIMIT)).
+//!
 //! They keep every product of a scenario inside the range of exact decimals (28 digits) and every loop finite. All are far above
 //! what a workshop needs.
 
@@ -39,3 +41,5 @@ pub const CALENDARS: usize = 1_000;
 pub const ROWS: usize = 200_000;
 /// Materials and supplies together, and machines: they are counted in 16 bits.
 pub const ITEMS: usize = 50_000;
+/// Machines that steps name and equipment.csv does not have.
+pub const UNLISTED: usize = 10_000;

@@ -35,6 +35,11 @@ impl Machines {
         };
         let mut rows = keyed(load, sheet, &["equipment"]);
         one_row_each(load, &mut rows, "equipment");
+        if let Some((_, row)) = rows.get(limits::ITEMS) {
+            let message = format!("more than {} machines", limits::ITEMS);
+            let hint = "take out what is not used";
+            load.error(Code::TooLarge, &row.place, message, hint);
+        }
         for (key, row) in rows.into_iter().take(limits::ITEMS) {
             let mut table = Table::row(sheet, row, format!("equipment[{}]", key[0]));
             let machine = machine(load, &mut table, key[0]);
@@ -48,7 +53,15 @@ impl Machines {
     /// warned of.
     pub fn id(&mut self, load: &mut Load, name: &str, place: &Place) -> EquipmentId {
         if let Some(index) = self.list.iter().position(|e| e.name == name) {
-            return EquipmentId(u16::try_from(index).unwrap_or(u16::MAX));
+            return EquipmentId::at(index);
+        }
+        if self.list.len() > limits::ITEMS + limits::UNLISTED {
+            let message = format!(
+                "more than {} machines without a row in equipment.csv",
+                limits::UNLISTED
+            );
+            load.error(Code::TooLarge, place, message, "use fewer names in `at`");
+            return EquipmentId(0);
         }
         let in_sheet = self
             .list
@@ -66,12 +79,12 @@ impl Machines {
         }
         self.list.push(unlisted(name));
         self.places.push(place.clone());
-        EquipmentId(u16::try_from(self.list.len() - 1).unwrap_or(u16::MAX))
+        EquipmentId::at(self.list.len() - 1)
     }
 
     /// The machine of an id.
     pub fn get(&self, id: EquipmentId) -> &Equipment {
-        &self.list[usize::from(id.0)]
+        &self.list[id.index()]
     }
 
     /// The equipment by name; the ids in `routes` are changed with it. What is used and has no price is listed.
@@ -80,15 +93,15 @@ impl Machines {
         order.sort_by(|&a, &b| self.list[a].name.cmp(&self.list[b].name));
         let mut ids = vec![EquipmentId(0); order.len()];
         for (new, &old) in order.iter().enumerate() {
-            ids[old] = EquipmentId(u16::try_from(new).unwrap_or(u16::MAX));
+            ids[old] = EquipmentId::at(new);
         }
         for step in routes.iter_mut().flat_map(|r| r.steps.iter_mut()) {
-            step.at = step.at.map(|id| ids[usize::from(id.0)]);
+            step.at = step.at.map(|id| ids[id.index()]);
         }
         let list: Vec<Equipment> = order.iter().map(|&old| self.list[old].clone()).collect();
         let mut used = vec![false; list.len()];
         for at in routes.iter().flat_map(|r| &r.steps).filter_map(|s| s.at) {
-            used[usize::from(at.0)] = true;
+            used[at.index()] = true;
         }
         for (machine, _) in list.iter().zip(used).filter(|(_, used)| *used) {
             not_counted(load, machine);
@@ -119,7 +132,7 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
     validity(load, table);
     let down = table.one("down").map_or_else(Vec::new, |one| {
         let days = one.days(load);
-        dates_need_start(load, "`down` dates", one.place);
+        dates_need_start(load, "`down` dates mean nothing", one.place);
         days
     });
     let machine = Equipment {
@@ -146,6 +159,9 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
     if price
         .zip(resale)
         .is_some_and(|(price, resale)| resale > price)
+        && !machine
+            .price
+            .is_some_and(|p| load.faulty.contains(&p.value))
     {
         let message = format!("`{name}` sells for more than it costs");
         load.error(
@@ -165,7 +181,7 @@ fn not_counted(load: &mut Load, machine: &Equipment) {
     }
     match machine.charge {
         Charge::Buy if machine.price.is_none() => {
-            load.not_counted(format!("buying `{name}` (no price in equipment.csv)"))
+            load.not_counted(format!("buying `{name}` (no price in equipment.csv)"));
         }
         Charge::Wear if machine.price.is_none() || machine.life_hours.is_none() => {
             load.not_counted(format!(

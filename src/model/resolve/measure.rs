@@ -126,7 +126,7 @@ impl Measure {
                     per,
                 },
             ) => (Dim::Ratio, scaled(*number, *per, UnitKind::Mass, 1000)?),
-            (M::MassStep, Quantity::Bare(v)) => (Dim::Mass, *v * Decimal::from(1000)),
+            (M::MassStep, Quantity::Bare(v)) => (Dim::Mass, v.checked_mul(Decimal::from(1000))?),
             (M::MassStep, Quantity::Of(UnitKind::Mass, v)) => (Dim::Mass, *v),
             (M::Pace, Quantity::Of(UnitKind::Time, v)) => (Dim::Pace, *v),
             (

@@ -7,6 +7,7 @@
 mod agreement;
 mod assume;
 mod bench;
+mod build;
 mod calendars;
 mod checks;
 mod context;
@@ -15,7 +16,7 @@ mod fields;
 mod geometry;
 mod items;
 mod iterations;
-mod limits;
+pub mod limits;
 mod load;
 mod machines;
 mod measure;

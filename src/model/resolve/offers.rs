@@ -11,6 +11,10 @@ use crate::diag::{Code, did_you_mean_or_list};
 /// The offer the route's names select in the sheets.
 pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option<Offer> {
     let offers: Vec<&Offer> = world.services.offers.iter().collect();
+    // Whatever is found about one of them, the others have a meaning too.
+    for key in ["material", "finish", "speed"] {
+        table.one(key);
+    }
     let service = table.one("service")?;
     service.name(load)?;
     if offers.is_empty() {
@@ -25,13 +29,10 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
             );
             if let Some(name) = service
                 .name(load)
-                .filter(|_| world.sheets.get(Kind::Services).is_some())
+                .filter(|_| world.sheets.is_whole(Kind::Services))
             {
                 load.unknown_name(service.place, "service", name, &[]);
             }
-        }
-        for key in ["material", "finish", "speed"] {
-            table.name(load, key);
         }
         return None;
     }
@@ -40,7 +41,7 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
         .into_iter()
         .enumerate()
     {
-        left = narrowed(load, table, left, (index, key))?;
+        left = narrowed(load, (world, table), left, (index, key))?;
     }
     left.first().map(|o| (*o).clone())
 }
@@ -48,7 +49,7 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
 /// The offers that have the route's value for one key, or the only value there is where the route states none.
 fn narrowed<'a>(
     load: &mut Load,
-    table: &mut Table,
+    (world, table): (&World, &mut Table),
     left: Vec<&'a Offer>,
     (index, key): (usize, &str),
 ) -> Option<Vec<&'a Offer>> {
@@ -76,9 +77,8 @@ fn narrowed<'a>(
         } else {
             format!("{key} of this service")
         };
-        load.unknown_name(one.place, &what, name, &values);
-        for rest in ["material", "finish", "speed"] {
-            table.name(load, rest);
+        if world.sheets.is_whole(Kind::Services) {
+            load.unknown_name(one.place, &what, name, &values);
         }
         return None;
     }
@@ -110,6 +110,12 @@ pub(super) fn level(
     };
     let name = one.name(load)?;
     let why = format!("for the delivery level `{name}`");
+    // Levels of a service that does not exist are no finding of their own.
+    let service = table.one("service").and_then(|one| one.name(load));
+    let unknown = service.is_some_and(|s| !world.services.names().contains(&s));
+    if unknown && !world.services.names().is_empty() {
+        return Some(name.to_owned());
+    }
     if !levels.contains(&name) && world.sheets.need(load, Kind::Delivery, one.place, &why) {
         load.unknown_name(one.place, "delivery level of this service", name, levels);
     }

@@ -185,7 +185,12 @@ impl<'a> One<'a> {
                 } else {
                     Code::OutOfRange
                 };
-                load.error(code, self.place, message, "");
+                load.error(
+                    code,
+                    self.place,
+                    message,
+                    format!("write one between {least} and {most}"),
+                );
                 None
             }
         }

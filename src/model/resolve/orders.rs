@@ -7,11 +7,10 @@ use super::measure::Measure;
 use super::offers::{level, offer};
 use super::routes::World;
 use super::services::Offer;
+use super::sheets::Kind;
 use super::table::Table;
 use crate::diag::Code;
-use crate::model::{
-    Basis, DeliveryRow, GroupId, ORDER_TIME, PriceRow, Quote, SourceId, Terms,
-};
+use crate::model::{Basis, DeliveryRow, GroupId, ORDER_TIME, PriceRow, Quote, SourceId, Terms};
 
 /// Reads the terms of an order route.
 pub(super) fn order(load: &mut Load, world: &mut World, table: &mut Table, name: &str) -> Terms {
@@ -147,12 +146,14 @@ impl OwnRow<'_, '_, '_> {
             }
             match fields.row(line.source, line.from_qty) {
                 Some(row) => rows.push(row),
-                None => {
+                // A sheet without the column is one finding already.
+                None if world.sheets.has_column(Kind::Services, "lead") => {
                     let hint =
                         "fill in the business days until it ships, or state `lead` on the route";
                     self.load
                         .error(Code::MissingKey, &line.place, "`lead` is missing", hint);
                 }
+                None => {}
             }
         }
         if rows.iter().any(|r| r.rate.is_none()) {

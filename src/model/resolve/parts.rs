@@ -89,7 +89,7 @@ impl PartNames {
     /// The id of a name, if a part bears it.
     pub fn find(&self, name: &str) -> Option<PartId> {
         let index = self.0.iter().position(|n| n == name)?;
-        u16::try_from(index).ok().map(PartId)
+        Some(PartId::at(index))
     }
 
     /// The id of a name; an unknown one is logged.
@@ -177,17 +177,18 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
     }
     table.missing(load, "box", "`fill` is a share of the box: state `box`");
     let slot = match one.lit {
-        Lit::Text(text) if text.parse::<f64>().is_err() => fill_word(load, table, one, text),
+        Lit::Text(text) if text.parse::<f64>().is_err() => Some(fill_word(load, table, one, text)),
         _ => table.number(load, "fill", Measure::Accept),
     };
     slot.map(Volume::ShareOfBox)
 }
 
 /// A word for a share: assumed, because nobody measured it.
-fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Option<Slot> {
+fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Slot {
     let Some((word, share)) = FILLS.iter().find(|(word, _)| *word == text.trim()) else {
         load.unknown_name(one.place, "fill", text, &FILLS.map(|f| f.0));
-        return None;
+        let placeholder = table.default_of(load, "fill", Dim::Share, Exact::ONE);
+        return load.add(placeholder);
     };
     let share = Exact::from(
         share
@@ -195,7 +196,7 @@ fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Option<Slo
             .expect("shares of fills are decimals"),
     );
     let source = load.source(format!("assumed: fill {word}"), Some(one.place));
-    Some(load.add(Input {
+    load.add(Input {
         address: table.address_of("fill"),
         source,
         dim: Dim::Share,
@@ -204,7 +205,7 @@ fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Option<Slo
         high: share,
         varies: Varies::Once,
         assumed: true,
-    }))
+    })
 }
 
 fn own_count(

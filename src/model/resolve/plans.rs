@@ -78,7 +78,7 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     let mut routes = Vec::new();
     let mut complete = true;
     for (index, part) in names.parts.0.iter().enumerate() {
-        match pairs.iter().find(|(id, _)| usize::from(id.0) == index) {
+        match pairs.iter().find(|(id, _)| id.index() == index) {
             Some((_, route)) => routes.push(*route),
             None => {
                 let message = format!("the plan assigns no route to `{part}`");
@@ -106,7 +106,7 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
 fn described(names: Names, routes: &[RouteId]) -> String {
     let pairs = names.parts.0.iter().zip(routes);
     let pairs: Vec<String> = pairs
-        .map(|(part, route)| format!("{part} = {}", names.routes[usize::from(route.0)].name))
+        .map(|(part, route)| format!("{part} = {}", names.routes[route.index()].name))
         .collect();
     pairs.join("; ")
 }
@@ -155,9 +155,7 @@ fn pair(load: &mut Load, entry: &Entry, names: Names) -> Option<(PartId, Option<
         }
         found
     });
-    let id = route
-        .and_then(|index| u16::try_from(index).ok())
-        .map(RouteId);
+    let id = route.map(RouteId::at);
     part.map(|p| (p, id))
 }
 

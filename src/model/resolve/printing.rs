@@ -123,7 +123,7 @@ fn sheet_material(
                 &world.items.names(true),
             );
         }
-        return (None, Properties::default(), name.to_owned());
+        return nothing;
     };
     let draft = world.items.get_mut(id);
     let properties = over(&draft.fields.properties, &fields.properties);
@@ -155,6 +155,9 @@ fn print_time(
         table.number(load, "per_layer", Measure::Time),
         table.number(load, "per_volume", Measure::Pace),
     ];
+    if material.is_empty() {
+        return None;
+    }
     if layer.is_none() {
         table.missing(load, "layer", "state the layer height, or the `print_time`");
         return None;

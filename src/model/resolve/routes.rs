@@ -139,7 +139,10 @@ pub(super) fn routes(load: &mut Load, world: &mut World, tables: Vec<Named>) -> 
                         }
                         RouteKind::Order(_) => "an order route without `service` has no use for it",
                     };
-                    named.table.finish(load, why);
+                    // Where it is not clear what the route is, one finding is enough.
+                    if !undecided(&named.table, route) {
+                        named.table.finish(load, why);
+                    }
                 }
                 None => drop(named),
             }
@@ -148,29 +151,32 @@ pub(super) fn routes(load: &mut Load, world: &mut World, tables: Vec<Named>) -> 
         .collect()
 }
 
+/// True for a route with `steps` and the keys of the short form, or one that prints without a printer: found already.
+fn undecided(table: &Table, route: &Route) -> bool {
+    let both = table.has("steps") && (table.has("attended") || table.has("spoil"));
+    let prints = route.steps.iter().any(|s| s.name == "print");
+    both || (prints && table.has("steps") && !table.has("printer"))
+}
+
 #[derive(Clone, Copy)]
 enum Way {
     Bench,
     Order,
 }
 
+fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
+    let Some(one) = table.one("kind") else {
+        let hint = "write `kind = \"bench\"` or `kind = \"order\"`";
+        table.missing(load, "kind", hint);
+        return None;
+    };
+    let words = [("bench", Way::Bench), ("order", Way::Order)];
+    one.choice(load, "kind of route", &words)
+}
+
 fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route> {
     let table = &mut named.table;
-    let way = table.one("kind").map(|one| {
-        one.choice(
-            load,
-            "kind of route",
-            &[("bench", Way::Bench), ("order", Way::Order)],
-        )
-    });
-    if way.is_none() {
-        table.missing(
-            load,
-            "kind",
-            "write `kind = \"bench\"` or `kind = \"order\"`",
-        );
-    }
-    let way = way.flatten()?;
+    let way = way(load, table)?;
     later_keys(load, table);
     for key in ["source", "note"] {
         table.text(load, key);

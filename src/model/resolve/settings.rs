@@ -93,7 +93,7 @@ fn own_currency(load: &mut Load, top: &mut Table) {
 fn due(load: &mut Load, top: &mut Table, start: Option<(Day, Option<i64>)>) -> Option<Day> {
     let one = top.one("due")?;
     let due = one.day(load);
-    dates_need_start(load, "a `due` date", one.place);
+    dates_need_start(load, "`due` means nothing", one.place);
     if due.zip(start).is_some_and(|(due, (start, _))| due < start) {
         load.error(
             Code::OutOfRange,

@@ -6,7 +6,7 @@ use std::path::Path;
 use super::context::Load;
 use super::limits;
 use super::table::Table;
-use crate::diag::{Code, Place, did_you_mean_or_list};
+use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
 use crate::input::{Cell, Sheet, read_file, read_sheet};
 
 /// The eight sheets.
@@ -178,6 +178,8 @@ pub(super) struct Sheets {
     folder_named: bool,
     folder_broken: bool,
     states: [State; 8],
+    /// Sheets that were read with findings about their form: rows may be missing.
+    partial: [bool; 8],
 }
 
 impl Sheets {
@@ -218,8 +220,10 @@ impl Sheets {
                 }
                 continue;
             };
+            let found = load.log.found.len();
             let sheet = read_file(&folder.join(name), &mut load.log)
                 .and_then(|f| read_sheet(&f, &mut load.log));
+            self.partial[spec.kind as usize] = load.log.found.len() > found;
             self.states[spec.kind as usize] = match sheet {
                 Some(sheet) => {
                     check_columns(load, spec, &sheet);
@@ -238,12 +242,18 @@ impl Sheets {
         }
     }
 
+    /// True where a sheet was read and has a column.
+    pub fn has_column(&self, kind: Kind, name: &str) -> bool {
+        self.get(kind)
+            .is_some_and(|sheet| sheet.column(name).is_some())
+    }
+
     /// True where a sheet is absent, and not merely faulty.
     pub fn is_absent(&self, kind: Kind) -> bool {
         !self.folder_broken && matches!(self.states[kind as usize], State::Absent)
     }
 
-    /// Logs that a sheet is needed, if it is absent. True where it was read.
+    /// Logs that a sheet is needed, if it is absent. True where it was read in full.
     pub fn need(&self, load: &mut Load, kind: Kind, place: &Place, why: &str) -> bool {
         let spec = &SPECS[kind as usize];
         if self.is_absent(kind) {
@@ -262,7 +272,12 @@ impl Sheets {
             let message = format!("{} is needed {why} and is not there", spec.file);
             load.error(Code::FileMissing, place, message, hint);
         }
-        self.get(kind).is_some()
+        self.is_whole(kind)
+    }
+
+    /// True where a sheet was read in full, so that a name that is not in it is really missing.
+    pub fn is_whole(&self, kind: Kind) -> bool {
+        self.get(kind).is_some() && !self.partial[kind as usize]
     }
 }
 
@@ -286,6 +301,7 @@ fn file_names(folder: &Path) -> Result<Vec<String>, &'static str> {
 fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
     // Column names that cannot be told apart are one finding of the reader already.
     let unreadable = |column: &Cell| column.text.is_empty() || column.text.contains('\t');
+    let mut meant: Vec<&str> = Vec::new();
     for column in sheet.columns.iter().filter(|c| !unreadable(c)) {
         if !is_known(spec, &column.text) {
             let message = format!("{} has no column `{}`", spec.file, column.text);
@@ -296,6 +312,7 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
                 .chain(&EVERYWHERE)
                 .copied()
                 .collect();
+            meant.extend(nearest(&column.text, names.iter().copied()));
             load.error(
                 Code::UnknownColumn,
                 &column.place,
@@ -304,7 +321,8 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
             );
         }
     }
-    for name in spec.required {
+    // A column that is probably there misspelt is found already.
+    for name in spec.required.iter().filter(|name| !meant.contains(name)) {
         if !sheet
             .columns
             .iter()

@@ -279,7 +279,7 @@ impl Items {
             .list
             .iter()
             .position(|d| d.owner == owner && d.name == name)?;
-        u16::try_from(index).ok().map(ItemId)
+        Some(ItemId::at(index))
     }
 
     /// Names in the sheets, of materials only if so asked.
@@ -295,12 +295,12 @@ impl Items {
     /// Adds an item that no sheet holds.
     pub fn add(&mut self, draft: Draft) -> ItemId {
         self.list.push(draft);
-        ItemId(u16::try_from(self.list.len() - 1).unwrap_or(u16::MAX))
+        ItemId::at(self.list.len() - 1)
     }
 
     /// The item of an id.
     pub fn get_mut(&mut self, id: ItemId) -> &mut Draft {
-        &mut self.list[usize::from(id.0)]
+        &mut self.list[id.index()]
     }
 }
 

@@ -8,7 +8,7 @@ use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
 use super::spread::Spread;
-use crate::diag::{Code, Place, did_you_mean_or_list};
+use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
 use crate::input::{Entry, Row, Sheet, read_lengths};
 use crate::model::{CurrencyId, Dim, Exact, Input, Price, Slot, SourceId, Varies};
 
@@ -20,6 +20,8 @@ pub(super) struct Table<'a> {
     pub address: String,
     fields: Fields<'a>,
     used: Vec<bool>,
+    /// Keys that unknown ones were probably meant to be.
+    meant: Vec<String>,
 }
 
 #[derive(Clone, Copy)]
@@ -32,15 +34,18 @@ impl<'a> Table<'a> {
     /// A table of the scenario; keys that are not in `known` are logged. `None` where the value is no table.
     pub fn new(load: &mut Load, one: One<'a>, known: &[&str], what: &str) -> Option<Table<'a>> {
         let Lit::Table(entries) = one.lit else {
-            one.wrong_type(load, &format!("{what} as a table"), "");
+            let hint = "write it as a table of keys and values";
+            one.wrong_type(load, &format!("{what} as a table"), hint);
             return None;
         };
         let mut used = vec![false; entries.len()];
+        let mut meant = Vec::new();
         for (entry, used) in entries.iter().zip(&mut used) {
             if !known.contains(&entry.key.as_str()) {
                 let message = format!("{what} has no key `{}`", entry.key);
                 let hint = did_you_mean_or_list(&entry.key, known);
                 load.error(Code::UnknownKey, &entry.key_place, message, hint);
+                meant.extend(nearest(&entry.key, known.iter().copied()).map(str::to_owned));
                 *used = true;
             }
         }
@@ -49,6 +54,7 @@ impl<'a> Table<'a> {
             address: String::new(),
             fields: Fields::Toml(entries),
             used,
+            meant,
         })
     }
 
@@ -59,6 +65,7 @@ impl<'a> Table<'a> {
             address,
             fields: Fields::Row(sheet, row),
             used: Vec::new(),
+            meant: Vec::new(),
         }
     }
 
@@ -113,14 +120,15 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// Logs that a key is missing, unless it is there and was found faulty.
+    /// Logs that a key is missing, unless it is there and was found faulty, or is probably there misspelt.
     pub fn missing(&self, load: &mut Load, key: &str, hint: &str) {
         // A column that is missing as a whole is one finding of its sheet.
         let lacks_column = match self.fields {
             Fields::Toml(_) => false,
             Fields::Row(sheet, _) => !sheet.columns.iter().any(|c| c.text == key),
         };
-        if !self.has(key) && !lacks_column {
+        let misspelt = self.meant.iter().any(|meant| meant == key);
+        if !self.has(key) && !lacks_column && !misspelt {
             let message = format!("`{key}` is missing");
             load.error(Code::MissingKey, self.place, message, hint);
         }
@@ -153,8 +161,13 @@ impl<'a> Table<'a> {
     pub fn number(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
         let spread = self.spread(load, key)?;
         let source = self.source_of(load, key, spread.likely.place);
+        let found = load.log.found.len();
         let input = spread.input(load, measure, self.address_of(key), source);
-        Some(load.add(input))
+        let slot = load.add(input);
+        if load.log.found.len() > found {
+            load.faulty.insert(slot);
+        }
+        Some(slot)
     }
 
     fn spread(&mut self, load: &mut Load, key: &str) -> Option<Spread<'a>> {

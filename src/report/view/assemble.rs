@@ -1,7 +1,7 @@
 //! The whole view: which sections, in which order.
 
 use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
-use crate::report::{Subject, iterations, letter};
+use crate::report::{Subject, iterations, letter, percent};
 
 /// How much is said.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -14,6 +14,8 @@ pub enum Detail {
 
 /// Lines of a short view, where it can be helped.
 const SCREEN: usize = 40;
+/// Parts named together in the verdict of a short view.
+const FEW_NAMES: usize = 6;
 /// Most parts whose routes describe a plan in the legend; above, it is described by its difference from the first.
 const FEW_PARTS: usize = 3;
 
@@ -22,7 +24,11 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let all = detail == Detail::All;
     let shown = tables::shown(subject, all);
     let plan = |i: usize| format!("plan {}", letter(i));
-    let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan))];
+    let most = if all { usize::MAX } else { FEW_NAMES };
+    let mut sections = vec![Section::sentences(
+        "",
+        verdict_sentences(subject, &plan, most),
+    )];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
@@ -31,11 +37,11 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     sections.push(remarks::switch(subject).map(Section::closely));
     sections.extend([
         remarks::ruled_out(subject, all).map(Section::closely),
-        remarks::preferences(subject).map(Section::closely),
-        remarks::advice(subject).map(Section::closely),
-        remarks::notes(subject).map(Section::closely),
+        remarks::preferences(subject, all).map(Section::closely),
+        remarks::advice(subject, all).map(Section::closely),
+        remarks::notes(subject, all).map(Section::closely),
         remarks::assumed_values(subject, all).map(Section::closely),
-        remarks::uncounted(subject).map(Section::closely),
+        remarks::uncounted(subject, all).map(Section::closely),
     ]);
     if all {
         sections.extend(full::sections(subject));
@@ -49,13 +55,26 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
 }
 
 fn title(subject: &Subject) -> String {
-    let last = if subject.has_final() { " and the final" } else { "" };
     format!(
-        "{} ({} planned{last}; money in {})",
+        "{} ({}{}; money in {})",
         subject.scenario().title,
         iterations(subject.answer.planned),
+        last(subject),
         subject.words().currency()
     )
+}
+
+/// The final in a few words. One is counted, however likely it is to be refused.
+fn last(subject: &Subject) -> String {
+    let Some(last) = &subject.scenario().last else {
+        return String::new();
+    };
+    let refused = 1.0 - subject.shop.values.exact(last.accept).to_f64_lossy();
+    if refused > 0.0 {
+        format!(" and one final, refused with {}", percent(refused))
+    } else {
+        " and the final".to_owned()
+    }
 }
 
 /// Which letter is which plan.
@@ -78,9 +97,17 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         })
         .collect();
     let hidden = subject.answer.plans.len() - shown.len();
-    let more = if hidden > 0 { vec![format!("{hidden} more (--all)")] } else { Vec::new() };
+    let more = if hidden > 0 {
+        vec![format!("{hidden} more (--all)")]
+    } else {
+        Vec::new()
+    };
     let parts: Vec<&str> = scenario.parts.iter().map(|p| p.name.as_str()).collect();
-    let heading = if named || !few { "Plans".to_owned() } else { format!("Plans for {}", parts.join(" / ")) };
+    let heading = if named || !few {
+        "Plans".to_owned()
+    } else {
+        format!("Plans for {}", parts.join(" / "))
+    };
     Section::joined(&heading, &[said, more].concat())
 }
 
@@ -92,7 +119,10 @@ fn difference(subject: &Subject, index: usize) -> String {
     }
     let first = &subject.plan(0).plan;
     let scenario = subject.scenario();
-    let parts = scenario.parts.iter().zip(plan.assign.iter().zip(&first.assign));
+    let parts = scenario
+        .parts
+        .iter()
+        .zip(plan.assign.iter().zip(&first.assign));
     let other: Vec<String> = parts
         .filter(|(_, (a, b))| a != b)
         .map(|(part, (&route, _))| format!("{} = {}", part.name, scenario.route(route).name))

@@ -28,7 +28,12 @@ pub fn pair_sentence(pair: &BreakEven, name: NameOf, horizon: u32) -> String {
             name(other),
             name(other)
         ),
-        [_] => format!("{} is {word} up to {}, {} stays {word} from {from}", name(other), from - 1, name(after)),
+        [_] => format!(
+            "{} is {word} up to {}, {} stays {word} from {from}",
+            name(other),
+            from - 1,
+            name(after)
+        ),
         many => several(pair, many, after, name),
     };
     if all_equal {
@@ -90,7 +95,10 @@ mod tests {
             said(&pair(&[], Some(1), Some(1))),
             "B is cheaper than A from the first, A never within 24"
         );
-        assert_eq!(said(&pair(&[4], Some(4), Some(0))), "B is cheaper up to 3, A stays cheaper from 4");
+        assert_eq!(
+            said(&pair(&[4], Some(4), Some(0))),
+            "B is cheaper up to 3, A stays cheaper from 4"
+        );
         assert_eq!(
             said(&pair(&[3, 5], Some(5), Some(0))),
             "A is cheaper at first, B from 3, A stays cheaper from 5"
@@ -103,12 +111,19 @@ mod tests {
 
     #[test]
     fn about_equal_counts_are_named_as_runs() {
-        let near = BreakEven { about_equal: vec![3, 4, 5, 8], ..pair(&[4], Some(4), Some(1)) };
+        let near = BreakEven {
+            about_equal: vec![3, 4, 5, 8],
+            ..pair(&[4], Some(4), Some(1))
+        };
         assert_eq!(
             said(&near),
             "A is cheaper up to 3, B stays cheaper from 4 (about equal at 3-5, 8)"
         );
-        let all = BreakEven { about_equal: (1..=24).collect(), by: By::Days, ..pair(&[], Some(1), Some(0)) };
+        let all = BreakEven {
+            about_equal: (1..=24).collect(),
+            by: By::Days,
+            ..pair(&[], Some(1), Some(0))
+        };
         assert_eq!(
             said(&all),
             "A is faster than B from the first, B never within 24 (about equal throughout)"

@@ -6,7 +6,7 @@ use crate::report::{Subject, letter};
 
 /// Sections that follow the short ones.
 pub(super) fn sections(subject: &Subject) -> Vec<Option<Section>> {
-    let mut sections = vec![names(subject)];
+    let mut sections = vec![names(subject), words()];
     let Some(verdict) = &subject.answer.verdict else {
         return sections;
     };
@@ -19,6 +19,22 @@ pub(super) fn sections(subject: &Subject) -> Vec<Option<Section>> {
 
 fn names(subject: &Subject) -> Option<Section> {
     let plans = subject.answer.plans.iter().enumerate();
-    let said = plans.map(|(index, p)| format!("{}: {}", letter(index), p.plan.name)).collect();
+    let said = plans
+        .map(|(index, p)| format!("{}: {}", letter(index), p.plan.name))
+        .collect();
     Section::sentences("Plans by name", said)
+}
+
+/// What the column headings mean.
+fn words() -> Option<Section> {
+    let meanings = [
+        "avoidable: what can still be avoided today: outlay, own hours at their rate, waiting, and value taken from stock",
+        "outlay: money that leaves the account",
+        "consumed: what the versions cost: material used, wear, own hours, invoices, electricity, disposal",
+        "attended: own hours, failed attempts expected in them",
+        "days: from the first release to the last piece in hand, without failures",
+        "risk: chance of at least one failure in an iteration; adds: days that one adds",
+        "* marks the cheapest plan at that count, > the plan of the verdict",
+    ];
+    Section::sentences("Words", meanings.map(str::to_owned).to_vec())
 }

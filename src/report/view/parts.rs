@@ -45,20 +45,42 @@ impl Section {
     pub fn sentences(heading: &str, sentences: Vec<String>) -> Option<Section> {
         let body = Body::Sentences(sentences);
         let empty = matches!(&body, Body::Sentences(s) if s.is_empty());
-        (!empty).then(|| Section { heading: heading.to_owned(), body, close: false })
+        (!empty).then(|| Section {
+            heading: heading.to_owned(),
+            body,
+            close: false,
+        })
     }
 
     /// A section with everything in one sentence, parts joined by semicolons; `None` where there is nothing to say.
     pub fn joined(heading: &str, parts: &[String]) -> Option<Section> {
-        let one = if parts.is_empty() { Vec::new() } else { vec![parts.join("; ")] };
+        let one = if parts.is_empty() {
+            Vec::new()
+        } else {
+            vec![parts.join("; ")]
+        };
         Section::sentences(heading, one)
+    }
+
+    /// The same with at most so many parts; how many more there are is said.
+    pub fn joined_few(heading: &str, mut parts: Vec<String>, most: usize) -> Option<Section> {
+        let more = parts.len().saturating_sub(most);
+        if more > 0 {
+            parts.truncate(most);
+            parts.push(format!("{more} more (--all)"));
+        }
+        Section::joined(heading, &parts)
     }
 
     /// A table; `None` where it has no rows.
     pub fn table(head: Vec<String>, rows: Vec<Vec<String>>) -> Option<Section> {
         let empty = rows.is_empty();
         let body = Body::Table(Table { head, rows });
-        (!empty).then(|| Section { heading: String::new(), body, close: false })
+        (!empty).then(|| Section {
+            heading: String::new(),
+            body,
+            close: false,
+        })
     }
 
     /// The same without a gap before it.

@@ -4,31 +4,49 @@ use super::{Section, pair_sentence};
 use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::report::{
-    AssumedLine, Subject, assumed, bought_machines, ended, letter, not_counted, percent, price_notes,
+    AssumedLine, Subject, assumed, bought_machines, ended, letter, not_counted, price_notes,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
 const FEW_PAIRS: usize = 3;
 const FEW_RULED_OUT: usize = 3;
-/// Assumed values named in a short view.
+/// Remarks of one kind in a short view.
+const FEW: usize = 2;
+const FEW_NOTES: usize = 4;
 const FEW_ASSUMED: usize = 6;
+
+fn most(all: bool, few: usize) -> usize {
+    if all { usize::MAX } else { few }
+}
 
 /// Break-even against the verdict's plan by cost and days; with `all`, every pair by all three.
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
-    let without = if subject.has_final() { ", without the final" } else { "" };
+    let without = if subject.has_final() {
+        ", without the final"
+    } else {
+        ""
+    };
     let heading = format!("Break-even{without}");
     let pairs = &subject.answer.break_even;
     if all {
-        let said = pairs.iter().map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
+        let said = pairs
+            .iter()
+            .map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
         return Section::sentences(&heading, said.collect());
     }
     let verdict = subject.answer.verdict.as_ref()?.plan;
     let with_verdict = |p: &&BreakEven| p.by == By::Avoidable && (p.a == verdict || p.b == verdict);
-    let said = pairs.iter().filter(with_verdict).take(FEW_PAIRS).map(|pair| {
-        let days = pairs.iter().find(|d| d.by == By::Days && (d.a, d.b) == (pair.a, pair.b));
-        let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
-        format!("{}{days}.", sentence(subject, pair))
-    });
+    let said = pairs
+        .iter()
+        .filter(with_verdict)
+        .take(FEW_PAIRS)
+        .map(|pair| {
+            let days = pairs
+                .iter()
+                .find(|d| d.by == By::Days && (d.a, d.b) == (pair.a, pair.b));
+            let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
+            format!("{}{days}.", sentence(subject, pair))
+        });
     Section::sentences(&heading, said.collect())
 }
 
@@ -39,7 +57,7 @@ fn sentence(subject: &Subject, pair: &BreakEven) -> String {
 /// Days in few words, beside a sentence on cost.
 fn in_days(pair: &BreakEven) -> String {
     match (pair.crossings.as_slice(), pair.cheaper_after) {
-        (_, None) => "equally fast".to_owned(),
+        (_, None) => "as fast".to_owned(),
         ([], Some(faster)) => format!("{} always faster", letter(faster)),
         (many, Some(faster)) => {
             let from = many[many.len() - 1];
@@ -52,15 +70,19 @@ fn in_days(pair: &BreakEven) -> String {
 pub(super) fn switch(subject: &Subject) -> Option<Section> {
     let switch = subject.answer.switch.as_ref()?;
     let words = subject.words();
-    let same = subject.answer.plans.iter().position(|p| p.plan.assign == switch.first.assign);
+    let same = subject
+        .answer
+        .plans
+        .iter()
+        .position(|p| p.plan.assign == switch.first.assign);
     let first = match same {
         Some(index) => letter(index),
         None if subject.scenario().plans.is_empty() => subject.routes_of(&switch.first).join(" / "),
         None => switch.first.name.clone(),
     };
     let text = format!(
-        "{first} in {}, then {}: {} avoidable, {} less than any one plan.",
-        if switch.after == 1 { "iteration 1".to_owned() } else { format!("iterations 1-{}", switch.after) },
+        "{first} to iteration {}, then {}: {} avoidable, {} less than any one plan.",
+        switch.after,
         letter(switch.then),
         words.money(switch.avoidable),
         words.money(switch.saves),
@@ -72,9 +94,18 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
 pub(super) fn ruled_out(subject: &Subject, all: bool) -> Option<Section> {
     let scenario = subject.scenario();
     let pairs = subject.answer.ruled_out.iter().map(|o| {
-        format!("{} by {}: {}.", scenario.part(o.part).name, scenario.route(o.route).name, o.reason)
+        format!(
+            "{} by {}: {}.",
+            scenario.part(o.part).name,
+            scenario.route(o.route).name,
+            o.reason
+        )
     });
-    let plans = subject.answer.infeasible.iter().map(|(p, why)| format!("plan `{}`: {why}.", p.name));
+    let plans = subject
+        .answer
+        .infeasible
+        .iter()
+        .map(|(p, why)| format!("plan `{}`: {why}.", p.name));
     let mut said: Vec<String> = plans.chain(pairs).collect();
     if !all && said.len() > FEW_RULED_OUT {
         let more = said.len() - FEW_RULED_OUT;
@@ -87,9 +118,14 @@ pub(super) fn ruled_out(subject: &Subject, all: bool) -> Option<Section> {
 }
 
 /// What each preference costs.
-pub(super) fn preferences(subject: &Subject) -> Option<Section> {
-    let said: Vec<String> = subject.answer.preferences.iter().map(|p| preference(subject, p)).collect();
-    Section::joined("Preferred", &said)
+pub(super) fn preferences(subject: &Subject, all: bool) -> Option<Section> {
+    let said = subject
+        .answer
+        .preferences
+        .iter()
+        .map(|p| preference(subject, p))
+        .collect();
+    Section::joined_few("Preferred", said, most(all, FEW))
 }
 
 fn preference(subject: &Subject, preference: &Preference) -> String {
@@ -97,7 +133,11 @@ fn preference(subject: &Subject, preference: &Preference) -> String {
     let want = want_text(&preference.need.want);
     match preference.cheapest {
         None => format!("{part} {want}: no plan has it"),
-        Some((plan, more)) => format!("{part} {want} +{} ({})", subject.words().money(more), letter(plan)),
+        Some((plan, more)) => format!(
+            "{part} {want} +{} ({})",
+            subject.words().money(more),
+            letter(plan)
+        ),
     }
 }
 
@@ -123,15 +163,27 @@ fn hardness_text(h: &Hardness) -> String {
 }
 
 /// Orders that could be better filled.
-pub(super) fn advice(subject: &Subject) -> Option<Section> {
-    let said: Vec<String> = subject.answer.advice.iter().map(|a| advice_text(subject, a)).collect();
-    Section::joined("Orders", &said)
+pub(super) fn advice(subject: &Subject, all: bool) -> Option<Section> {
+    let said = subject
+        .answer
+        .advice
+        .iter()
+        .map(|a| advice_text(subject, a))
+        .collect();
+    Section::joined_few("Orders", said, most(all, FEW))
 }
 
 fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     let (scenario, words) = (subject.scenario(), subject.words());
     match advice {
-        OrderAdvice::More { part, route, copies, cost, instead, less } => format!(
+        OrderAdvice::More {
+            part,
+            route,
+            copies,
+            cost,
+            instead,
+            less,
+        } => format!(
             "{instead} of {} from {} cost {}, less than the {} for {copies}",
             scenario.part(*part).name,
             scenario.route(*route).name,
@@ -147,26 +199,22 @@ fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     }
 }
 
-/// Notes on prices, flat curves, bought machines, and the chance that the final is refused.
-pub(super) fn notes(subject: &Subject) -> Option<Section> {
+/// Notes on prices, flat curves and bought machines.
+pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     let mut said = price_notes(subject);
     said.extend(ended(subject));
     said.extend(bought_machines(subject));
-    if let Some(last) = &subject.scenario().last {
-        let refused = 1.0 - subject.shop.values.exact(last.accept).to_f64_lossy();
-        if refused > 0.0 {
-            let chance = percent(refused);
-            said.push(format!("the final is refused with {chance}: its repeat is not in these figures"));
-        }
-    }
-    Section::joined("Notes", &said)
+    Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 
 /// What was assumed; with `all`, every value with its address.
 pub(super) fn assumed_values(subject: &Subject, all: bool) -> Option<Section> {
     let lines = assumed(subject);
     if all {
-        let said = lines.iter().map(|l| format!("{}: {}", l.address, l.with_range())).collect();
+        let said = lines
+            .iter()
+            .map(|l| format!("{}: {}", l.address, l.with_range()))
+            .collect();
         return Section::sentences("Assumed", said);
     }
     let mut said: Vec<String> = Vec::new();
@@ -176,12 +224,7 @@ pub(super) fn assumed_values(subject: &Subject, all: bool) -> Option<Section> {
             said.push(text);
         }
     }
-    if said.len() > FEW_ASSUMED {
-        let more = said.len() - FEW_ASSUMED;
-        said.truncate(FEW_ASSUMED);
-        said.push(format!("{more} more (--all)"));
-    }
-    Section::joined("Assumed", &said)
+    Section::joined_few("Assumed", said, FEW_ASSUMED)
 }
 
 fn brief(line: &AssumedLine) -> String {
@@ -189,6 +232,6 @@ fn brief(line: &AssumedLine) -> String {
 }
 
 /// What is in no total.
-pub(super) fn uncounted(subject: &Subject) -> Option<Section> {
-    Section::joined("Not counted", &not_counted(subject))
+pub(super) fn uncounted(subject: &Subject, all: bool) -> Option<Section> {
+    Section::joined_few("Not counted", not_counted(subject), most(all, FEW_NOTES))
 }

@@ -7,12 +7,18 @@ use crate::report::{Subject, dated, days_text, listed, percent};
 /// How plans are called in sentences: by letters beside a legend, or by their names.
 pub type NameOf<'n> = &'n dyn Fn(usize) -> String;
 
-/// The verdict, one sentence or two a line: parts, cost and date, the next best, limits.
-pub fn verdict_sentences(subject: &Subject, name: NameOf) -> Vec<String> {
+/// The verdict, one sentence or two a line: parts, cost and date, the next best, limits. Of parts with the same answer at most so many
+/// are named.
+pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> Vec<String> {
     let Some(verdict) = &subject.answer.verdict else {
         return vec!["No plan is feasible.".to_owned()];
     };
-    let say = Say { subject, verdict, name };
+    let say = Say {
+        subject,
+        verdict,
+        name,
+        most_parts,
+    };
     let mut said = vec![say.parts(), say.cost(), say.next_best()];
     let limits = [say.due(), say.budget()];
     let limits: Vec<String> = limits.into_iter().flatten().collect();
@@ -32,6 +38,7 @@ struct Say<'a> {
     subject: &'a Subject<'a>,
     verdict: &'a Verdict,
     name: NameOf<'a>,
+    most_parts: usize,
 }
 
 impl Say<'_> {
@@ -51,9 +58,25 @@ impl Say<'_> {
         }
         let sentences: Vec<String> = groups
             .iter()
-            .map(|(verdict, names)| format!("{}: {}.", listed(names), self.what_to_do(*verdict, names.len())))
+            .map(|(verdict, names)| {
+                format!(
+                    "{}: {}.",
+                    self.few(names),
+                    self.what_to_do(*verdict, names.len())
+                )
+            })
             .collect();
         sentences.join(" ")
+    }
+
+    fn few(&self, names: &[&str]) -> String {
+        match names.len().saturating_sub(self.most_parts) {
+            0 => listed(names),
+            more => format!(
+                "{} and {more} more parts",
+                names[..self.most_parts].join(", ")
+            ),
+        }
     }
 
     fn what_to_do(&self, verdict: PartVerdict, parts: usize) -> String {
@@ -66,8 +89,12 @@ impl Say<'_> {
             PartVerdict::Bench(None) => {
                 format!("make {them} at the bench; by which route is too close to call")
             }
-            PartVerdict::Order(Some(route)) => format!("send {them} out ({})", scenario.route(route).name),
-            PartVerdict::Order(None) => format!("send {them} out; by which route is too close to call"),
+            PartVerdict::Order(Some(route)) => {
+                format!("send {them} out ({})", scenario.route(route).name)
+            }
+            PartVerdict::Order(None) => {
+                format!("send {them} out; by which route is too close to call")
+            }
             PartVerdict::Open => "bench or outside is too close to call".to_owned(),
         }
     }
@@ -76,7 +103,7 @@ impl Say<'_> {
         let words = self.subject.words();
         let decides = self.chosen().decides;
         capital(&format!(
-            "{} costs {} {} avoidable (outlay {}); in hand {}, after {} days without failures.",
+            "{}: {} {} avoidable (outlay {}), in hand {} after {} days without failures.",
             (self.name)(self.verdict.plan),
             words.money(decides.avoidable),
             words.currency(),
@@ -90,7 +117,8 @@ impl Say<'_> {
         if self.verdict.candidates.len() > 1 {
             return self.too_close();
         }
-        let Some(next) = (0..self.subject.answer.plans.len()).find(|&p| p != self.verdict.plan) else {
+        let Some(next) = (0..self.subject.answer.plans.len()).find(|&p| p != self.verdict.plan)
+        else {
             return "It is the only feasible plan.".to_owned();
         };
         let cheaper = self.subject.plan(next).decides.avoidable < self.chosen().decides.avoidable;
@@ -103,23 +131,31 @@ impl Say<'_> {
     }
 
     fn too_close(&self) -> String {
-        let others: Vec<usize> =
-            self.verdict.candidates.iter().copied().filter(|&c| c != self.verdict.plan).collect();
+        let others: Vec<usize> = self
+            .verdict
+            .candidates
+            .iter()
+            .copied()
+            .filter(|&c| c != self.verdict.plan)
+            .collect();
         let shown: Vec<String> = others
             .iter()
             .take(MOST_CLOSE)
-            .map(|&o| format!("{} ({})", (self.name)(o), self.differs(o)))
+            .map(|&o| format!("{} is {}", (self.name)(o), self.differs(o)))
             .collect();
         let more = match others.len() - shown.len() {
             0 => String::new(),
-            n => format!(" and {n} more"),
+            n => format!("; {n} more"),
         };
         let words = self.subject.words();
         let find_out = self.verdict.find_out.as_ref().map_or(String::new(), |f| {
             let swing = words.money(f.swing.to_money(self.subject.scenario().minor()));
-            format!(" Find out {}: its spread moves the difference by {swing}.", f.address)
+            format!(
+                " Find out {}: its spread moves the difference by {swing}.",
+                f.address
+            )
         });
-        format!("Too close to call beside {}{more}.{find_out}", shown.join(", "))
+        format!("Too close to call: {}{more}.{find_out}", shown.join("; "))
     }
 
     /// How another plan differs from the chosen one in money and days.
@@ -130,12 +166,15 @@ impl Say<'_> {
             late if late > 0 => format!("{} days slower", days_text(late)),
             early => format!("{} days faster", days_text(-early)),
         };
-        format!("{}, {days}", self.money_difference(theirs.avoidable - mine.avoidable, mine.avoidable))
+        format!(
+            "{}, {days}",
+            self.money_difference(theirs.avoidable - mine.avoidable, mine.avoidable)
+        )
     }
 
     fn money_difference(&self, more: Money, of: Money) -> String {
         if more.is_zero() {
-            return "the same cost".to_owned();
+            return "equal in cost".to_owned();
         }
         let share = if of.is_zero() {
             String::new()
@@ -156,9 +195,15 @@ impl Say<'_> {
                 let others = if late == 0 {
                     String::new()
                 } else {
-                    format!(" ({late} of {} plans late)", self.subject.answer.plans.len())
+                    format!(
+                        " ({late} of {} plans late)",
+                        self.subject.answer.plans.len()
+                    )
                 };
-                format!("Due {}: in time by dates without failures{others}.", dated(due))
+                format!(
+                    "Due {}: in time by dates without failures{others}.",
+                    dated(due)
+                )
             }
             DueDate::Missed => format!(
                 "Due {}: no plan is in time by dates without failures; {} is done first, {} days late.",
@@ -186,5 +231,7 @@ impl Say<'_> {
 /// The same text with a capital letter first.
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
+    chars.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(chars).collect()
+    })
 }

@@ -336,7 +336,7 @@ fn part() -> impl Strategy<Value = PartPlan> {
 }
 
 fn route() -> impl Strategy<Value = RoutePlan> {
-    (way(), weighted(0.3, 1u32..20_000), weighted(0.15, 0usize..3), vec(a_use(), 0..3)).prop_map(
+    (way(), weighted(0.3, 1u32..20_000), weighted(0.15, 0usize..3), vec(a_use(), 0..5)).prop_map(
         |(way, buy_first, only, consumes)| RoutePlan { way, buy_first, only, consumes },
     )
 }

@@ -1,0 +1,301 @@
+//! The recipe: settings and calendars, then sheets, then parts, routes and plans, then what only the whole can tell.
+
+use std::path::{Path, PathBuf};
+
+use super::agreement::check_agreement;
+use super::calendars::{Calendars, hours};
+use super::checks;
+use super::context::Load;
+use super::geometry::{self, Lists};
+use super::iterations::iterations;
+use super::limits;
+use super::load::Overrides;
+use super::machines::{Machines, print_times};
+use super::one::One;
+use super::parts::{Named, PART, PartNames, named, parts};
+use super::plans::{Names, last, plans};
+use super::rates::Rates;
+use super::routes::{ROUTE, World, routes};
+use super::services::Services;
+use super::settings::{Settings, title_or};
+use super::sheets::Sheets;
+use super::stock::Items;
+use super::table::Table;
+use crate::diag::Code;
+use crate::input::Node;
+use crate::model::{
+    CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part, RateRows,
+    Route, RouteKind, Scenario,
+};
+
+/// Keys at the top of scenario.toml.
+const TOP: [&str; 19] = [
+    "title",
+    "currency",
+    "start",
+    "due",
+    "sure",
+    "close",
+    "budget",
+    "labour",
+    "labour_paid",
+    "pricing",
+    "seed",
+    "iterations",
+    "final",
+    "hours",
+    "calendar",
+    "part",
+    "bath",
+    "route",
+    "plan",
+];
+/// Keys of a `[[bath]]`.
+const BATH: [&str; 24] = [
+    "name",
+    "kind",
+    "solvent",
+    "fill",
+    "retire_share",
+    "reuse_limit",
+    "resin_film",
+    "solvent_film",
+    "platform_carry",
+    "evaporates",
+    "dye",
+    "dye_share",
+    "tub",
+    "displacers",
+    "displacer_height",
+    "raise",
+    "depth",
+    "cover",
+    "freeboard",
+    "stir_room",
+    "keeps",
+    "resin_now",
+    "uses_now",
+    "carry_over",
+];
+
+/// Turns a document and the sheets it names into a scenario; whatever is faulty is logged and replaced.
+pub(super) fn resolve(
+    load: &mut Load,
+    document: &Node,
+    path: &Path,
+    overrides: &Overrides,
+) -> Option<Scenario> {
+    let mut top = Table::new(load, One::from(document), &TOP, "a scenario")?;
+    let base = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    let settings = Settings::read(load, &mut top);
+    let hours = hours(load, &mut top);
+    let calendars = Calendars::read(load, &mut top);
+    let iterations = iterations(load, &mut top, overrides.iterations);
+    baths(load, &mut top);
+    let sheets = Sheets::read(load, &mut top, &base);
+    let part_tables = named(load, &mut top, "part", &PART, limits::PARTS);
+    let route_tables = named(load, &mut top, "route", &ROUTE, limits::ROUTES);
+    for key in ["part", "route"] {
+        top.missing(load, key, &format!("add a `[[{key}]]`"));
+    }
+    let meshes: Vec<bool> = part_tables.iter().map(|n| n.table.has("mesh")).collect();
+    let draft = Draft {
+        settings,
+        hours,
+        calendars,
+        iterations,
+    };
+    let tables = Tables {
+        part_tables,
+        route_tables,
+        sheets,
+    };
+    let meant = draft.meant(load, &mut top, tables, overrides);
+    top.finish(load, "nothing reads it");
+    let scenario = draft.scenario(load, meant, folder_name(path));
+    check(load, &scenario, &meshes);
+    Some(scenario)
+}
+
+fn names_of(tables: &[Named]) -> Vec<String> {
+    tables.iter().map(|n| n.name.to_owned()).collect()
+}
+
+/// What is read before the lists.
+struct Draft {
+    settings: Settings,
+    hours: Hours,
+    calendars: Calendars,
+    iterations: Iterations,
+}
+
+/// The lists, and the sheets their names are looked up in.
+struct Tables<'a> {
+    part_tables: Vec<Named<'a>>,
+    route_tables: Vec<Named<'a>>,
+    sheets: Sheets,
+}
+
+/// The lists as meant.
+struct Meant {
+    parts: Vec<Part>,
+    routes: Vec<Route>,
+    plans: Vec<NamedPlan>,
+    last: Option<Final>,
+    items: Vec<Item>,
+    equipment: Vec<Equipment>,
+    exchange: Vec<RateRows>,
+    electricity: RateRows,
+    electricity_currency: CurrencyId,
+}
+
+impl Draft {
+    /// Turns the lists into what they mean. Ids follow the names once every route is read.
+    fn meant(
+        &self,
+        load: &mut Load,
+        top: &mut Table,
+        tables: Tables,
+        overrides: &Overrides,
+    ) -> Meant {
+        let names = PartNames(names_of(&tables.part_tables));
+        let all_routes = names_of(&tables.route_tables);
+        let parts = parts(load, tables.part_tables, &self.iterations, overrides);
+        let mut world = self.world(load, &tables.sheets, &names);
+        let mut routes = routes(load, &mut world, tables.route_tables);
+        let lookup = Names {
+            parts: &names,
+            routes: &routes,
+            faulty: &all_routes,
+        };
+        let plans = plans(load, top, lookup);
+        let last = last(load, top, lookup);
+        check_agreement(load, &world.stated);
+        let mut services = world.services.names();
+        services.extend(all_routes.iter().map(String::as_str));
+        world.rates.check_services(load, &services);
+        group(load, &mut routes, &world.rates);
+        Meant {
+            exchange: world.rates.exchange(load, ""),
+            electricity: world.rates.of("electricity", ""),
+            electricity_currency: world.rates.electricity_currency(load),
+            items: world.items.finish(load, &mut routes),
+            equipment: world.machines.finish(load, &mut routes),
+            parts,
+            routes,
+            plans,
+            last,
+        }
+    }
+
+    fn scenario(self, load: &Load, meant: Meant, name: String) -> Scenario {
+        Scenario {
+            start: self.settings.start_moment(&self.hours),
+            title: title_or(self.settings.title, &name),
+            name,
+            slots: load.slots.clone(),
+            sources: Vec::new(),
+            currencies: load.currencies.list.clone(),
+            exchange: meant.exchange,
+            due: self.settings.due,
+            sure: self.settings.sure,
+            close: self.settings.close,
+            budget: self.settings.budget,
+            labour: self.settings.labour,
+            labour_paid: self.settings.labour_paid,
+            seed: self.settings.seed,
+            iterations: self.iterations,
+            last: meant.last,
+            hours: self.hours,
+            calendars: self.calendars.list,
+            parts: meant.parts,
+            routes: meant.routes,
+            plans: meant.plans,
+            items: meant.items,
+            equipment: meant.equipment,
+            electricity: meant.electricity,
+            electricity_currency: meant.electricity_currency,
+            not_counted: Vec::new(),
+        }
+    }
+
+    fn world<'a>(&'a self, load: &mut Load, sheets: &'a Sheets, parts: &'a PartNames) -> World<'a> {
+        let rates = Rates::read(load, sheets);
+        World {
+            sheets,
+            calendars: &self.calendars,
+            parts,
+            items: Items::read(load, sheets),
+            machines: Machines::read(load, sheets),
+            print_times: print_times(load, sheets),
+            services: Services::read(load, sheets, &self.calendars, parts),
+            rates,
+            start_day: self.settings.start_day(),
+            stated: Vec::new(),
+        }
+    }
+}
+
+/// What only the whole scenario can tell.
+fn check(load: &mut Load, scenario: &Scenario, meshes: &[bool]) {
+    let last = scenario.last.as_ref().map_or(&[][..], |f| &f.assign[..]);
+    let pairs = geometry::pairs(Lists {
+        parts: &scenario.parts,
+        routes: &scenario.routes,
+        plans: &scenario.plans,
+        last,
+        meshes,
+    });
+    geometry::check(load, &pairs);
+    geometry::notes(load, &pairs);
+    geometry::plates(load, &pairs, &scenario.equipment);
+    checks::never_fits(load, scenario);
+    checks::exchange_rates(load, scenario);
+    checks::electricity(load, scenario);
+}
+
+/// Numbers the orders: routes of one service and delivery level share one, a route without a service has its own.
+fn group(load: &Load, routes: &mut [Route], rates: &Rates) {
+    let mut keys: Vec<(String, String)> = Vec::new();
+    for route in routes {
+        let RouteKind::Order(terms) = &mut route.kind else {
+            continue;
+        };
+        let key = (terms.service.clone(), terms.delivery.clone());
+        let index = keys.iter().position(|k| *k == key).unwrap_or_else(|| {
+            keys.push(key);
+            keys.len() - 1
+        });
+        // By now every currency is met.
+        terms.exchange = rates.exchange(load, &terms.service);
+        terms.group = GroupId::at(index);
+    }
+}
+
+/// Baths are known and not computed; their keys are checked all the same.
+fn baths(load: &mut Load, top: &mut Table) {
+    for one in top.list(load, "bath", "tables such as `[[bath]]`") {
+        let message = "`[[bath]]` is known but not computed in this version";
+        load.error(
+            Code::NotYet,
+            one.place,
+            message,
+            "delete it, and use `consumes` of a step for the solvent",
+        );
+        // Only the names of its keys are looked at.
+        Table::new(load, one, &BATH, "a `[[bath]]`");
+    }
+}
+
+/// The last folder of a path, also where the path is `.`; never more than that.
+fn folder_name(path: &Path) -> String {
+    let folder = path
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    whole.file_name().map_or_else(
+        || "scenario".to_owned(),
+        |n| n.to_string_lossy().into_owned(),
+    )
+}
