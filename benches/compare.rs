@@ -19,8 +19,12 @@ fn main() {
     write_large(large.path());
     report("demo, one process", 51, || ask(&demo));
     report("demo, cold start", 31, || command(&demo));
-    report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
-    report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
+    report("40 parts, 6 plans, horizon 200, one process", 5, || {
+        ask(large.path())
+    });
+    report("40 parts, 6 plans, horizon 200, cold start", 5, || {
+        command(large.path())
+    });
 }
 
 fn report(name: &str, runs: usize, mut run: impl FnMut()) {
@@ -33,7 +37,11 @@ fn report(name: &str, runs: usize, mut run: impl FnMut()) {
         .collect();
     times.sort_unstable();
     let ms = |d: Duration| d.as_secs_f64() * 1000.0;
-    println!("{name}: median {:.1} ms, least {:.1} ms, of {runs}", ms(times[runs / 2]), ms(times[0]));
+    println!(
+        "{name}: median {:.1} ms, least {:.1} ms, of {runs}",
+        ms(times[runs / 2]),
+        ms(times[0])
+    );
 }
 
 fn ask(folder: &Path) {
@@ -95,7 +103,12 @@ fn write_large(folder: &Path) {
                 format!("\"part {part:02}\" = \"{route}\"")
             })
             .collect();
-        writeln!(text, "[[plan]]\nname = \"plan {plan}\"\nassign = {{ {} }}", assign.join(", ")).expect("text");
+        writeln!(
+            text,
+            "[[plan]]\nname = \"plan {plan}\"\nassign = {{ {} }}",
+            assign.join(", ")
+        )
+        .expect("text");
     }
     fs::write(folder.join("scenario.toml"), text).expect("a scenario");
 }

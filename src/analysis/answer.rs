@@ -1,8 +1,6 @@
 //! The answer to one scenario: everything a report says, as values.
 
-use super::{
-    BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict,
-};
+use super::{BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict};
 use crate::ledger::Ledger;
 use crate::model::{Exact, Money, Scenario};
 use crate::plan::{Plan, RuledOut, TooMany};
@@ -99,7 +97,12 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
         None => String::new(),
     };
     match stop {
-        Stop::NoPrice { part, route, iteration, day } => format!(
+        Stop::NoPrice {
+            part,
+            route,
+            iteration,
+            day,
+        } => format!(
             "no price holds for {} by {} in iteration {iteration}{}",
             scenario.part(*part).name,
             scenario.route(*route).name,
@@ -115,7 +118,10 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
                     format!("`{}` waits for `{machine}` to begin `{name}`", r.name)
                 })
                 .collect();
-            format!("builds wait for each other in iteration {iteration}: {}", builds.join(", "))
+            format!(
+                "builds wait for each other in iteration {iteration}: {}",
+                builds.join(", ")
+            )
         }
         Stop::NoExchange { currency, day } => {
             format!("no exchange rate for {currency} is valid{}", on(day))
@@ -132,5 +138,8 @@ pub fn date_text(day: i64) -> String {
     let date = i32::try_from(day)
         .ok()
         .and_then(chrono::NaiveDate::from_epoch_days);
-    date.map_or_else(|| format!("day {day}"), |d| d.format("%Y-%m-%d").to_string())
+    date.map_or_else(
+        || format!("day {day}"),
+        |d| d.format("%Y-%m-%d").to_string(),
+    )
 }

@@ -21,9 +21,7 @@ pub fn preferences(shop: &Shop, plans: &[PlanResult]) -> Vec<Preference> {
     crate::plan::parts(shop.scenario)
         .flat_map(|(id, part)| part.prefer.iter().map(move |need| (id, need)))
         .map(|(part, need)| {
-            let has = |p: &PlanResult| {
-                satisfies(shop, part, p.plan.assign[part.index()], need)
-            };
+            let has = |p: &PlanResult| satisfies(shop, part, p.plan.assign[part.index()], need);
             let cheapest = plans.iter().position(has);
             Preference {
                 part,

@@ -114,7 +114,9 @@ impl Project {
     /// Avoidable cost if the work ends after `n` iterations, with the final on top where there is one.
     pub fn cost_at(&self, n: u32) -> Money {
         let own = self.ledger.total(Total::Avoidable, n);
-        let last = self.final_at(n).map(|f| f.1.total(Total::Avoidable, u32::MAX));
+        let last = self
+            .final_at(n)
+            .map(|f| f.1.total(Total::Avoidable, u32::MAX));
         own + last.unwrap_or_default()
     }
 
@@ -135,8 +137,14 @@ impl Project {
             labour.map(|e| e.quantity).sum()
         };
         let wasted = |ledger: &Ledger, n: u32| -> i64 {
-            let to_waste = |m: &&crate::ledger::Movement| m.iteration <= n && m.to == Account::Waste;
-            ledger.movements().iter().filter(to_waste).map(|m| m.amount).sum()
+            let to_waste =
+                |m: &&crate::ledger::Movement| m.iteration <= n && m.to == Account::Waste;
+            ledger
+                .movements()
+                .iter()
+                .filter(to_waste)
+                .map(|m| m.amount)
+                .sum()
         };
         Figures {
             avoidable: total(Total::Avoidable),
@@ -162,7 +170,10 @@ impl Project {
             decides,
             failure: failure(shop, &plan.assign),
             notes: self.notes.clone(),
-            ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
+            ended: self
+                .ended
+                .as_ref()
+                .map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
             plan,
         }
     }
@@ -194,9 +205,10 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     infeasible.extend(broken(shop, &set));
     infeasible.sort_by(|a, b| a.0.name.cmp(&b.0.name));
     done.sort_by(|a, b| rank(&a.0).cmp(&rank(&b.0)));
-    let stops = counts.iter().enumerate().filter_map(|(at, &n)| {
-        stop_row(n, done.iter().map(|(_, costs)| costs[at]).collect())
-    });
+    let stops = counts
+        .iter()
+        .enumerate()
+        .filter_map(|(at, &n)| stop_row(n, done.iter().map(|(_, costs)| costs[at]).collect()));
     let stops = stops.collect();
     let plans: Vec<PlanResult> = done.into_iter().map(|d| d.0).collect();
     let verdict = judge(shop, &plans).map(|v| with_find_out(shop, &plans, v));
@@ -220,7 +232,11 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
 
 /// The key by which plans are ranked: least avoidable cost, then fewest days, then name.
 pub fn rank(plan: &PlanResult) -> (Money, i64, &str) {
-    (plan.decides.avoidable, plan.decides.seconds, &plan.plan.name)
+    (
+        plan.decides.avoidable,
+        plan.decides.seconds,
+        &plan.plan.name,
+    )
 }
 
 /// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.
@@ -234,7 +250,11 @@ fn broken<'p>(shop: &Shop, set: &'p PlanSet) -> impl Iterator<Item = (Plan, Stri
 }
 
 fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict {
-    let other = verdict.candidates.iter().copied().find(|&c| c != verdict.plan);
+    let other = verdict
+        .candidates
+        .iter()
+        .copied()
+        .find(|&c| c != verdict.plan);
     Verdict {
         find_out: other.and_then(|o| find_out(shop, &plans[verdict.plan], &plans[o])),
         ..verdict
@@ -251,7 +271,10 @@ fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Re
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
-    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
+    let events = simulation
+        .events
+        .iter()
+        .chain(last.iter().flat_map(|l| &l.events));
     avoidable(shop, events)
 }
 

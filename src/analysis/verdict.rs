@@ -52,11 +52,17 @@ pub enum PartVerdict {
 /// If none is in time: the one that is done first.
 pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
     let all: Vec<usize> = (0..plans.len()).collect();
-    let in_time: Vec<usize> = all.iter().copied().filter(|&i| is_in_time(shop, &plans[i])).collect();
+    let in_time: Vec<usize> = all
+        .iter()
+        .copied()
+        .filter(|&i| is_in_time(shop, &plans[i]))
+        .collect();
     let due = match shop.scenario.due {
         None => DueDate::NotAsked,
         Some(_) if in_time.is_empty() => DueDate::Missed,
-        Some(_) => DueDate::InTime { late: plans.len() - in_time.len() },
+        Some(_) => DueDate::InTime {
+            late: plans.len() - in_time.len(),
+        },
     };
     let (plan, candidates) = if due == DueDate::Missed {
         let first = all.into_iter().min_by_key(|&i| {

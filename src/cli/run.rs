@@ -11,7 +11,7 @@ use super::{ANSWERED, Failure, USAGE, budget, check, compare, new, out};
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let code = match Cli::try_parse_from(args) {
-        Ok(cli) => ended(dispatch(&cli.command)),
+        Ok(cli) => ended(guarded(&cli.command)),
         Err(error) => {
             // Help and version are asked for: they are printed to standard output and are a success.
             let asked = !error.use_stderr();
@@ -20,6 +20,15 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     ExitCode::from(code)
+}
+
+/// A panic is a fault of the program: it ends with the code that says so, after what the panic itself has printed.
+fn guarded(command: &Command) -> Result<(), Failure> {
+    std::panic::catch_unwind(|| dispatch(command)).unwrap_or_else(|_| {
+        Err(Failure::internal(
+            "internal fault; nothing of the answer is to be trusted",
+        ))
+    })
 }
 
 fn dispatch(command: &Command) -> Result<(), Failure> {

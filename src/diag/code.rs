@@ -69,8 +69,6 @@ codes! {
     NeverFits = "never-fits",
     /// Two currencies without a rate between them.
     NoExchangeRate = "no-exchange-rate",
-    /// No way to make some part is left.
-    NoPlan = "no-plan",
     /// A number without an end: infinity or not-a-number.
     NotFinite = "not-finite",
     /// A file that is not UTF-8 text.

@@ -15,8 +15,19 @@ pub struct Assumed {
     pub unit: &'static str,
 }
 
-const fn assumed(key: &'static str, likely: &'static str, range: (&'static str, &'static str), unit: &'static str) -> Assumed {
-    Assumed { key, low: range.0, likely, high: range.1, unit }
+const fn assumed(
+    key: &'static str,
+    likely: &'static str,
+    range: (&'static str, &'static str),
+    unit: &'static str,
+) -> Assumed {
+    Assumed {
+        key,
+        low: range.0,
+        likely,
+        high: range.1,
+        unit,
+    }
 }
 
 /// Supports as a share of the part volume.

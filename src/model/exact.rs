@@ -290,10 +290,10 @@ mod tests {
 
     #[test]
     fn a_tie_reached_through_a_quotient_is_still_a_tie() {
-        // 0.45 h x 16.65 per h / 0.9 = 8.325 exactly; with 1/0.9 cut to 28 digits it is a hair below.
-        let amount = e("0.45") * e("16.65") * (Exact::ONE / e("0.9"));
-        assert!(amount < e("8.325"));
-        assert_eq!(amount.to_money(2).text(2), "8.33");
+        // 45 / 90 is a tie to whole units; with 1/90 cut at 28 decimals the product is a hair below.
+        let amount = e("45") * (Exact::ONE / e("90"));
+        assert!(amount < e("0.5"));
+        assert_eq!(amount.to_money(0).text(0), "1");
     }
 
     #[test]

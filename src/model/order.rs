@@ -1,6 +1,6 @@
 //! Terms of an outside service: price rows, quotes, delivery, duty, tax, exchange.
 
-use super::{CurrencyId, Day, Price, Properties, PartId, Slot, SourceId, Validity};
+use super::{CurrencyId, Day, PartId, Price, Properties, Slot, SourceId, Validity};
 
 /// Orders of one iteration with the same group are one order: same service and delivery level.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -179,7 +179,10 @@ pub struct Chosen {
 /// The row that holds on a day: not yet valid ones are dropped; among the rest those not past their last day, the one valid
 /// from the latest; if all are past, the one that ended last, flagged. Without a day (no start date) every row counts as valid and the
 /// latest first day wins.
-pub fn row_on<'a>(valid: impl Iterator<Item = (usize, &'a Validity)>, day: Option<Day>) -> Option<Chosen> {
+pub fn row_on<'a>(
+    valid: impl Iterator<Item = (usize, &'a Validity)>,
+    day: Option<Day>,
+) -> Option<Chosen> {
     let mut best: Option<(bool, Option<Day>, usize)> = None;
     for (index, v) in valid {
         let candidate = match day {
@@ -195,7 +198,10 @@ pub fn row_on<'a>(valid: impl Iterator<Item = (usize, &'a Validity)>, day: Optio
             best = Some(candidate);
         }
     }
-    best.map(|(current, _, index)| Chosen { index, expired: !current })
+    best.map(|(current, _, index)| Chosen {
+        index,
+        expired: !current,
+    })
 }
 
 impl RateRows {

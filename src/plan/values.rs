@@ -60,9 +60,13 @@ fn enter(input: &Input, value: Exact) -> (Exact, i64) {
             let whole = value.to_millionths();
             (Exact::from_millionths(whole), whole)
         }
-        Dim::Share | Dim::Power | Dim::Density | Dim::Money | Dim::Rate | Dim::Pace | Dim::Ratio => {
-            (value, 0)
-        }
+        Dim::Share
+        | Dim::Power
+        | Dim::Density
+        | Dim::Money
+        | Dim::Rate
+        | Dim::Pace
+        | Dim::Ratio => (value, 0),
     }
 }
 

@@ -135,11 +135,21 @@ impl<'s> Make<'_, 's> {
 
     fn drawn(&self, result: &PlanResult, class: ItemClass) -> BTreeMap<&'s str, Vec<String>> {
         let items = &self.subject.scenario().items;
-        let of_class = result.curves.drawn.iter().filter_map(|(id, curve)| {
-            let item = &items[usize::from(id.0)];
-            (item.class == class).then(|| (item.name.as_str(), millilitres(curve)))
-        });
-        of_class.collect()
+        // Short routes may each have a resin of their own under the one name `resin`: a name's curve is the sum.
+        let mut by_name: BTreeMap<&str, Vec<i64>> = BTreeMap::new();
+        for (id, curve) in &result.curves.drawn {
+            let item = &items[id.index()];
+            if item.class == class {
+                let sum = by_name
+                    .entry(&item.name)
+                    .or_insert_with(|| vec![0; curve.len()]);
+                sum.iter_mut().zip(curve).for_each(|(s, c)| *s += c);
+            }
+        }
+        by_name
+            .into_iter()
+            .map(|(name, curve)| (name, millilitres(&curve)))
+            .collect()
     }
 
     /// One entry for each iteration to the horizon; where nothing is made any more, dates are null.

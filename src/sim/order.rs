@@ -2,7 +2,8 @@
 
 use super::{Clock, Line, Placed};
 use crate::model::{
-    DAY, Day, DeliveryRow, Exact, Moment, PartId, PriceRow, RouteId, Slot, Terms, day_of, second_of_day,
+    DAY, Day, DeliveryRow, Exact, Moment, PartId, PriceRow, RouteId, Slot, Terms, day_of,
+    second_of_day,
 };
 use crate::plan::{Shop, delivery_on, delivery_row, line_price};
 
@@ -21,14 +22,24 @@ pub fn place(
             .terms(route)
             .and_then(|terms| line_price(terms, part, copies, day))
             .ok_or(index)?;
-        lines.push(Line { part, route, copies, price });
+        lines.push(Line {
+            part,
+            route,
+            copies,
+            price,
+        });
     }
     let repeats = lines.iter().map(|l| shop.route(l.route).repeats).max();
     let delivery = lines
         .first()
         .and_then(|l| shop.terms(l.route))
         .and_then(|terms| delivery_on(terms, day));
-    Ok(Placed { lines, delivery, repeats: repeats.unwrap_or(Exact::ONE), day })
+    Ok(Placed {
+        lines,
+        delivery,
+        repeats: repeats.unwrap_or(Exact::ONE),
+        day,
+    })
 }
 
 /// What decides when an order ships: the longest lead with its row's calendar and the earliest cutoff.
@@ -49,7 +60,11 @@ pub fn usable(shop: &Shop, placed: &Placed, at: Moment) -> Moment {
     let service = &scenario.calendars[ship.calendar];
     let in_time = ship.cutoff.is_none_or(|cutoff| second_of_day(at) <= cutoff);
     let today = day_of(at);
-    let day0 = if in_time { service.on_or_after(today) } else { service.on_or_after(today + 1) };
+    let day0 = if in_time {
+        service.on_or_after(today)
+    } else {
+        service.on_or_after(today + 1)
+    };
     let ships = service.after(day0, ship.lead);
     let arrival = match delivery_of(shop, placed) {
         None => at.max(ships * DAY),
@@ -74,7 +89,11 @@ fn delivery_of<'a>(shop: &Shop<'a>, placed: &Placed) -> Option<&'a DeliveryRow> 
 }
 
 fn shipping(shop: &Shop, placed: &Placed) -> Shipping {
-    let mut result = Shipping { lead: -1, calendar: 0, cutoff: None };
+    let mut result = Shipping {
+        lead: -1,
+        calendar: 0,
+        cutoff: None,
+    };
     for line in &placed.lines {
         let Some(terms) = shop.terms(line.route) else {
             continue;

@@ -48,7 +48,15 @@ impl<'s, 'a> Floor<'s, 'a> {
         events: &'s mut Vec<Event>,
         iteration: u32,
     ) -> Floor<'s, 'a> {
-        Floor { shop, state, events, iteration, upset: None, jobs: Vec::new(), in_hand: Moment::MIN }
+        Floor {
+            shop,
+            state,
+            events,
+            iteration,
+            upset: None,
+            jobs: Vec::new(),
+            in_hand: Moment::MIN,
+        }
     }
 
     /// Makes what is wanted and returns the moment it is in hand.
@@ -93,7 +101,7 @@ impl<'s, 'a> Floor<'s, 'a> {
             return Some(self.task_run(job, tasks[job.next].seconds));
         }
         let step = &self.shop.route(job.route).steps[job.next];
-        let mut from = job.ready.max(job::draws_from(&job.draws, self.shop, self.state));
+        let mut from = job.ready.max(job::draws_from(&job.draws, self.state));
         if let Some(id) = step.at {
             match self.state.machines[id.index()] {
                 Busy::HeldBy(holder) if holder != index => return None,
@@ -109,11 +117,16 @@ impl<'s, 'a> Floor<'s, 'a> {
 
     fn task_run(&self, job: &Job, seconds: i64) -> Run {
         let start = if seconds > 0 {
-            self.clock().fit(job.ready.max(self.state.person_free), seconds)
+            self.clock()
+                .fit(job.ready.max(self.state.person_free), seconds)
         } else {
             job.ready
         };
-        Run { start, attended: start + seconds, end: start + seconds }
+        Run {
+            start,
+            attended: start + seconds,
+            end: start + seconds,
+        }
     }
 
     /// The earliest run of a step from a moment on that keeps to opening hours and does not touch a day its machine is down.
@@ -138,13 +151,22 @@ impl<'s, 'a> Floor<'s, 'a> {
             if step.flowing {
                 self.clock().work(from, step.attended * pieces + once)
             } else {
-                self.clock().pieces(from, step.attended + once, step.attended, pieces)
+                self.clock()
+                    .pieces(from, step.attended + once, step.attended, pieces)
             }
         };
         let hold = job.hold(step);
         let held = attended + hold.first;
-        let end = if hold.overnight { self.clock().morning_after(held) } else { held };
-        Run { start, attended, end }
+        let end = if hold.overnight {
+            self.clock().morning_after(held)
+        } else {
+            held
+        };
+        Run {
+            start,
+            attended,
+            end,
+        }
     }
 
     fn down_day(&self, id: EquipmentId, run: Run) -> Option<i64> {
@@ -171,7 +193,12 @@ impl<'s, 'a> Floor<'s, 'a> {
         let step = &shop.route(route).steps[number];
         self.enter_step(index, step, run);
         self.hold_machines(index, step, run);
-        if self.upset == Some(Upset { route, step: Some(number) }) {
+        if self.upset
+            == Some(Upset {
+                route,
+                step: Some(number),
+            })
+        {
             self.upset = None;
             self.fail(index, step, run);
             return;
@@ -203,7 +230,12 @@ impl<'s, 'a> Floor<'s, 'a> {
         let mut draws = std::mem::take(&mut job.draws);
         let pieces = if step.per_piece { job.pieces } else { 1 };
         let has_hold = run.end > run.attended;
-        let mut enter = |what: What| self.events.push(Event { what, ..event.clone() });
+        let mut enter = |what: What| {
+            self.events.push(Event {
+                what,
+                ..event.clone()
+            })
+        };
         let begun = &mut self.state.route_begun[route.index()];
         if !*begun && shop.scenario.route(route).buy_first.is_some() {
             enter(What::BuyFirst);
@@ -221,12 +253,22 @@ impl<'s, 'a> Floor<'s, 'a> {
                 (step.attended * pieces, once)
             };
             if seconds + once > 0 {
-                enter(What::Machine { equipment: id, seconds, times: step.executions.runs, once });
+                enter(What::Machine {
+                    equipment: id,
+                    seconds,
+                    times: step.executions.runs,
+                    once,
+                });
             }
         }
         let seconds = step.attended * pieces;
         if seconds + once > 0 {
-            enter(What::Work { at: WorkAt::Step, seconds, times: step.executions.runs, once });
+            enter(What::Work {
+                at: WorkAt::Step,
+                seconds,
+                times: step.executions.runs,
+                once,
+            });
         }
         job::take(&mut draws, shop, self.state);
         for draw in draws {
@@ -274,7 +316,11 @@ impl<'s, 'a> Floor<'s, 'a> {
         let JobKind::Order(tasks) = &order.kind else {
             return noticed;
         };
-        let seconds = if ordered { tasks[tasks.len() - 1].seconds } else { 0 };
+        let seconds = if ordered {
+            tasks[tasks.len() - 1].seconds
+        } else {
+            0
+        };
         let placing = self.task_run(&order, seconds).end;
         match self.price(wanted, placing) {
             Ok(placed) => usable(self.shop, &placed, placing),
@@ -287,7 +333,10 @@ impl<'s, 'a> Floor<'s, 'a> {
         let JobKind::Order(tasks) = &self.jobs[index].kind else {
             return Ok(());
         };
-        let (task, last) = (tasks[self.jobs[index].next], self.jobs[index].next + 1 == tasks.len());
+        let (task, last) = (
+            tasks[self.jobs[index].next],
+            self.jobs[index].next + 1 == tasks.len(),
+        );
         if task.seconds > 0 {
             self.state.person_free = run.attended;
         }
@@ -298,21 +347,57 @@ impl<'s, 'a> Floor<'s, 'a> {
             part: self.jobs[index].part(),
             route: self.jobs[index].only_route(),
             step: 0,
-            what: What::Work { at: WorkAt::OrderTime, seconds: task.seconds, times: Exact::ONE, once: 0 },
+            what: What::Work {
+                at: WorkAt::OrderTime,
+                seconds: task.seconds,
+                times: Exact::ONE,
+                once: 0,
+            },
         };
         self.jobs[index].next += 1;
         self.jobs[index].ready = run.end;
         if let Some((part, route)) = task.brief {
-            let what = What::Work { at: WorkAt::Brief, seconds: task.seconds, times: Exact::ONE, once: 0 };
-            self.events.push(Event { part: Some(part), route: Some(route), what, ..event });
+            let what = What::Work {
+                at: WorkAt::Brief,
+                seconds: task.seconds,
+                times: Exact::ONE,
+                once: 0,
+            };
+            self.events.push(Event {
+                part: Some(part),
+                route: Some(route),
+                what,
+                ..event
+            });
             return Ok(());
         }
         debug_assert!(last, "placing the order is the last task");
         let placed = self.price(&wanted, run.end)?;
-        let what = What::Work { at: WorkAt::OrderTime, seconds: task.seconds, times: placed.repeats, once: 0 };
-        self.events.push(Event { what, ..event.clone() });
-        self.first_purchases(&wanted, &Event { when: run.end, ..event.clone() });
-        self.deliver(&wanted, placed, Event { when: run.end, ..event });
+        let what = What::Work {
+            at: WorkAt::OrderTime,
+            seconds: task.seconds,
+            times: placed.repeats,
+            once: 0,
+        };
+        self.events.push(Event {
+            what,
+            ..event.clone()
+        });
+        self.first_purchases(
+            &wanted,
+            &Event {
+                when: run.end,
+                ..event.clone()
+            },
+        );
+        self.deliver(
+            &wanted,
+            placed,
+            Event {
+                when: run.end,
+                ..event
+            },
+        );
         Ok(())
     }
 
@@ -321,7 +406,11 @@ impl<'s, 'a> Floor<'s, 'a> {
         for w in wanted {
             let begun = &mut self.state.route_begun[w.route.index()];
             if !*begun && self.shop.scenario.route(w.route).buy_first.is_some() {
-                self.events.push(Event { route: Some(w.route), what: What::BuyFirst, ..event.clone() });
+                self.events.push(Event {
+                    route: Some(w.route),
+                    what: What::BuyFirst,
+                    ..event.clone()
+                });
             }
             *begun = true;
         }
@@ -348,8 +437,14 @@ impl<'s, 'a> Floor<'s, 'a> {
             self.upset = None;
             at = self.again(wanted, at, false);
         }
-        self.events.push(Event { what: What::Order(Box::new(placed)), ..event });
-        if wanted.iter().any(|w| self.shop.route(w.route).steps.is_empty()) {
+        self.events.push(Event {
+            what: What::Order(Box::new(placed)),
+            ..event
+        });
+        if wanted
+            .iter()
+            .any(|w| self.shop.route(w.route).steps.is_empty())
+        {
             self.in_hand = self.in_hand.max(at);
         }
         self.jobs.extend(job::lots(self.shop, wanted, at));
@@ -365,6 +460,9 @@ impl<'s, 'a> Floor<'s, 'a> {
                 Some((j.route, j.next + 1, step.at?))
             })
             .collect();
-        Stop::Deadlock { iteration: self.iteration, waiting }
+        Stop::Deadlock {
+            iteration: self.iteration,
+            waiting,
+        }
     }
 }

@@ -64,7 +64,11 @@ impl State {
                 .map(|e| e.lead.map_or(Moment::MIN, |l| there(shop.values.whole(l))))
                 .collect(),
             route_begun: vec![false; scenario.routes.len()],
-            step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
+            step_begun: scenario
+                .routes
+                .iter()
+                .map(|r| vec![false; r.steps.len()])
+                .collect(),
         }
     }
 

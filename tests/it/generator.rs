@@ -4,10 +4,14 @@
 //! that builds cannot wait for each other, and what needs a start date is left out where there is none. Money is in hundredths.
 
 mod describe;
+mod draw;
 mod features;
+mod prices;
+mod routes;
 mod sheets;
 mod write;
 
 pub use describe::*;
+pub use draw::blueprint;
 pub use features::{FEATURES, features};
 pub use write::{Written, write};

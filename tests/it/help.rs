@@ -18,22 +18,40 @@ pub fn project(path: &str) -> PathBuf {
 /// The command, with nothing from outside that could change what it prints.
 pub fn flipcount() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_flipcount"));
-    command.env("NO_COLOR", "1").env("COLUMNS", "100").env_remove("CLICOLOR_FORCE").current_dir(project(""));
+    command
+        .env("NO_COLOR", "1")
+        .env("COLUMNS", "100")
+        .env_remove("CLICOLOR_FORCE")
+        .current_dir(project(""));
     command
 }
 
 /// What `compare FOLDER --json` answers, with more options.
 pub fn compare(folder: &Path, options: &[&str]) -> Value {
-    let output = flipcount().arg("compare").arg(folder).arg("--json").args(options).output().expect("the command runs");
+    let output = flipcount()
+        .arg("compare")
+        .arg(folder)
+        .arg("--json")
+        .args(options)
+        .output()
+        .expect("the command runs");
     let error = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{}: {error}", folder.display());
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{}: {error}",
+        folder.display()
+    );
     serde_json::from_slice(&output.stdout).expect("the answer is JSON")
 }
 
 /// The plan of a name in an answer.
 pub fn plan<'a>(answer: &'a Value, name: &str) -> &'a Value {
     let plans = answer["plans"].as_array().expect("plans");
-    plans.iter().find(|p| p["name"] == name).unwrap_or_else(|| panic!("no plan {name:?} in {answer:#}"))
+    plans
+        .iter()
+        .find(|p| p["name"] == name)
+        .unwrap_or_else(|| panic!("no plan {name:?} in {answer:#}"))
 }
 
 /// A scenario from text and sheets in a folder of its own, which lives as long as the value.
@@ -51,7 +69,13 @@ pub fn folder(scenario: &str, sheets: &[(&str, &str)]) -> tempfile::TempDir {
 
 /// Loads a scenario that must be valid.
 pub fn scenario(folder: &Path) -> Scenario {
-    scenario_with(folder, Overrides { iterations: None, copies: None })
+    scenario_with(
+        folder,
+        Overrides {
+            iterations: None,
+            copies: None,
+        },
+    )
 }
 
 /// The same with numbers asked for on the command line.
@@ -109,7 +133,13 @@ pub fn text(ledger: &Ledger, scenario: &Scenario) -> String {
 
 /// A decimal from text; `a/b` is a fraction.
 pub fn number(text: &str) -> Exact {
-    let part = |text: &str| Exact::from(text.trim().parse::<rust_decimal::Decimal>().expect("a decimal"));
+    let part = |text: &str| {
+        Exact::from(
+            text.trim()
+                .parse::<rust_decimal::Decimal>()
+                .expect("a decimal"),
+        )
+    };
     match text.split_once('/') {
         Some((above, below)) => part(above) / part(below),
         None => part(text),
@@ -126,15 +156,17 @@ pub fn toml(path: &Path) -> Value {
 fn json(value: &DeValue) -> Value {
     match value {
         DeValue::String(text) => Value::String(text.to_string()),
-        DeValue::Integer(number) => {
-            Value::from(i64::from_str_radix(number.as_str(), number.radix()).expect("a whole number"))
-        }
+        DeValue::Integer(number) => Value::from(
+            i64::from_str_radix(number.as_str(), number.radix()).expect("a whole number"),
+        ),
         DeValue::Float(number) => Value::String(number.as_str().to_owned()),
         DeValue::Boolean(flag) => Value::Bool(*flag),
         DeValue::Datetime(moment) => Value::String(moment.to_string()),
         DeValue::Array(list) => list.iter().map(|v| json(v.get_ref())).collect(),
-        DeValue::Table(table) => {
-            table.iter().map(|(k, v)| (k.get_ref().to_string(), json(v.get_ref()))).collect::<serde_json::Map<_, _>>().into()
-        }
+        DeValue::Table(table) => table
+            .iter()
+            .map(|(k, v)| (k.get_ref().to_string(), json(v.get_ref())))
+            .collect::<serde_json::Map<_, _>>()
+            .into(),
     }
 }

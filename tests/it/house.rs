@@ -34,7 +34,11 @@ fn imports(text: &str) -> Vec<String> {
     text.lines()
         .filter(|line| !line.trim_start().starts_with("//"))
         .flat_map(|line| line.split("crate::").skip(1))
-        .map(|rest| rest.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect())
+        .map(|rest| {
+            rest.chars()
+                .take_while(|c| c.is_ascii_alphanumeric() || *c == '_')
+                .collect()
+        })
         .collect()
 }
 
@@ -64,7 +68,11 @@ fn a_folder_imports_only_from_folders_before_it() {
 fn every_module_says_what_it_is() {
     for file in sources(&src()) {
         let text = fs::read_to_string(&file).expect("a source file");
-        assert!(text.starts_with("//!"), "{} has no module doc", file.display());
+        assert!(
+            text.starts_with("//!"),
+            "{} has no module doc",
+            file.display()
+        );
     }
 }
 
@@ -72,7 +80,16 @@ fn every_module_says_what_it_is() {
 fn files_stay_readable() {
     for file in sources(&src()) {
         let text = fs::read_to_string(&file).expect("a source file");
-        let code = text.split("#[cfg(test)]").next().unwrap_or("").lines().count();
-        assert!(code <= 600, "{} has {code} lines without its tests", file.display());
+        let code = text
+            .split("#[cfg(test)]")
+            .next()
+            .unwrap_or("")
+            .lines()
+            .count();
+        assert!(
+            code <= 600,
+            "{} has {code} lines without its tests",
+            file.display()
+        );
     }
 }

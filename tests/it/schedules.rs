@@ -9,8 +9,6 @@ use flipcount::ledger::Category;
 
 use crate::help::{compare, folder, in_shop, minute, scenario};
 
-const HOURS: &str = "[hours]\ndays = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\"]\nopen = [\"09:00-12:30\", \"13:30-18:00\"]\n";
-
 /// Release and in hand of the first iterations, from the command's JSON.
 fn iterations(folder: &Path, wanted: &[(&str, &str)]) {
     let answer = compare(folder, &[]);
@@ -19,8 +17,18 @@ fn iterations(folder: &Path, wanted: &[(&str, &str)]) {
     for (index, (release, in_hand)) in wanted.iter().enumerate() {
         let iteration = &plans[0]["iterations"][index];
         assert_eq!(iteration["n"], index + 1);
-        assert_eq!(iteration["release"], *release, "release of iteration {}", index + 1);
-        assert_eq!(iteration["in_hand"], *in_hand, "in hand of iteration {}", index + 1);
+        assert_eq!(
+            iteration["release"],
+            *release,
+            "release of iteration {}",
+            index + 1
+        );
+        assert_eq!(
+            iteration["in_hand"],
+            *in_hand,
+            "in hand of iteration {}",
+            index + 1
+        );
     }
 }
 
@@ -30,11 +38,23 @@ fn starts(folder: &Path, iteration: u32, wanted: &[(&str, &str, &str)]) {
     in_shop(&scenario, |shop| {
         let plan = &answer(shop).expect("an answer").plans[0].plan;
         let ledger = plan_ledger(shop, &plan.assign).expect("a feasible plan");
-        let labour = ledger.entries().iter().filter(|e| e.iteration == iteration && e.category == Category::Labour);
+        let labour = ledger
+            .entries()
+            .iter()
+            .filter(|e| e.iteration == iteration && e.category == Category::Labour);
         let found: Vec<(String, String, String)> = labour
-            .map(|e| (e.part_name(&scenario).to_owned(), e.item(&scenario).to_owned(), minute(e.when)))
+            .map(|e| {
+                (
+                    e.part_name(&scenario).to_owned(),
+                    e.item(&scenario).to_owned(),
+                    minute(e.when),
+                )
+            })
             .collect();
-        let wanted: Vec<_> = wanted.iter().map(|w| (w.0.to_owned(), w.1.to_owned(), w.2.to_owned())).collect();
+        let wanted: Vec<_> = wanted
+            .iter()
+            .map(|w| (w.0.to_owned(), w.1.to_owned(), w.2.to_owned()))
+            .collect();
         assert_eq!(found, wanted, "iteration {iteration}");
     });
 }
@@ -53,52 +73,14 @@ fn starts(folder: &Path, iteration: u32, wanted: &[(&str, &str, &str)]) {
 /// Clip: print 09:10-09:20, to 11:20; wash 11:20-11:30, to 11:50; cure to 12:20.
 #[test]
 fn two_builds_queue_for_one_machine() {
-    let text = format!(
-        r#"
-currency = "USD"
-start    = 2026-03-02T09:00:00
-labour   = "30 per h"
-[iterations]
-planned  = 3
-evaluate = "1 h"
-redesign = "4 h"
-{HOURS}
-[[part]]
-name   = "float"
-volume = "60 mL"
-[[part]]
-name   = "clip"
-volume = "20 mL"
-[[route]]
-name       = "first way"
-kind       = "bench"
-for        = ["float"]
-printer    = "printer"
-resin      = "100 per L"
-print_time = "3 h"
-steps = [
-  {{ do = "print", attended = "10 min" }},
-  {{ do = "wash", attended = "10 min", hold = "20 min" }},
-  {{ do = "cure", hold = "30 min" }},
-]
-[[route]]
-name       = "second way"
-kind       = "bench"
-for        = ["clip"]
-printer    = "printer"
-resin      = "100 per L"
-print_time = "2 h"
-steps = [
-  {{ do = "print", attended = "10 min" }},
-  {{ do = "wash", attended = "10 min", hold = "20 min" }},
-  {{ do = "cure", hold = "30 min" }},
-]
-"#
-    );
-    let dir = folder(&text, &[]);
+    let dir = folder(TWO_BUILDS, &[]);
     iterations(
         dir.path(),
-        &[("2026-03-02T09:00", "2026-03-02T15:30"), ("2026-03-03T11:30", "2026-03-03T18:00"), ("2026-03-04T15:00", "2026-03-05T12:20")],
+        &[
+            ("2026-03-02T09:00", "2026-03-02T15:30"),
+            ("2026-03-03T11:30", "2026-03-03T18:00"),
+            ("2026-03-04T15:00", "2026-03-05T12:20"),
+        ],
     );
     starts(
         dir.path(),
@@ -134,44 +116,14 @@ steps = [
 /// 09:00-09:45, trim 09:45-10:15. Arrival Thursday 12:00, inspect 13:30-14:10.
 #[test]
 fn placing_an_order_delays_a_build() {
-    let text = format!(
-        r#"
-currency = "USD"
-start    = 2026-03-02T09:00:00
-labour   = "30 per h"
-[iterations]
-planned  = 2
-evaluate = "1 h"
-redesign = "2 h"
-{HOURS}
-[[part]]
-name   = "shell"
-volume = "200 mL"
-[[part]]
-name   = "clip"
-volume = "10 mL"
-[[route]]
-name          = "print house"
-kind          = "order"
-for           = ["shell"]
-piece         = 80.00
-delivery_cost = 9.00
-brief         = "15 min"
-order_time    = "45 min"
-arrives_after = "1 business days"
-steps         = [ {{ do = "inspect", attended = "40 min" }} ]
-[[route]]
-name       = "bench"
-kind       = "bench"
-for        = ["clip"]
-printer    = "printer"
-resin      = "100 per L"
-print_time = "2 h"
-steps      = [ {{ do = "print", attended = "20 min" }}, {{ do = "trim", attended = "30 min" }} ]
-"#
+    let dir = folder(ORDER_AND_BUILD, &[]);
+    iterations(
+        dir.path(),
+        &[
+            ("2026-03-02T09:00", "2026-03-03T14:10"),
+            ("2026-03-03T17:10", "2026-03-05T14:10"),
+        ],
     );
-    let dir = folder(&text, &[]);
-    iterations(dir.path(), &[("2026-03-02T09:00", "2026-03-03T14:10"), ("2026-03-03T17:10", "2026-03-05T14:10")]);
     starts(
         dir.path(),
         1,
@@ -204,8 +156,115 @@ steps      = [ {{ do = "print", attended = "20 min" }}, {{ do = "trim", attended
 /// Iteration 2, Monday 14:35. Print 14:35-15:05, to 17:05; dry 17:05-17:20, overnight to Tuesday 09:00; cure to 09:35.
 #[test]
 fn an_overnight_hold_runs_across_closed_days() {
-    let text = format!(
-        r#"
+    let dir = folder(OVERNIGHT, &[]);
+    iterations(
+        dir.path(),
+        &[
+            ("2026-04-02T14:00", "2026-04-06T09:35"),
+            ("2026-04-06T14:35", "2026-04-07T09:35"),
+        ],
+    );
+    starts(
+        dir.path(),
+        1,
+        &[
+            ("seal", "print", "2026-04-02T14:00"),
+            ("seal", "dry", "2026-04-02T16:30"),
+            ("seal", "cure", "2026-04-06T09:00"),
+        ],
+    );
+    starts(
+        dir.path(),
+        2,
+        &[
+            ("seal", "print", "2026-04-06T14:35"),
+            ("seal", "dry", "2026-04-06T17:05"),
+            ("seal", "cure", "2026-04-07T09:00"),
+        ],
+    );
+}
+
+const TWO_BUILDS: &str = r#"
+currency = "USD"
+start    = 2026-03-02T09:00:00
+labour   = "30 per h"
+[iterations]
+planned  = 3
+evaluate = "1 h"
+redesign = "4 h"
+[hours]
+days = ["Mon", "Tue", "Wed", "Thu", "Fri"]
+open = ["09:00-12:30", "13:30-18:00"]
+[[part]]
+name   = "float"
+volume = "60 mL"
+[[part]]
+name   = "clip"
+volume = "20 mL"
+[[route]]
+name       = "first way"
+kind       = "bench"
+for        = ["float"]
+printer    = "printer"
+resin      = "100 per L"
+print_time = "3 h"
+steps = [
+  { do = "print", attended = "10 min" },
+  { do = "wash", attended = "10 min", hold = "20 min" },
+  { do = "cure", hold = "30 min" },
+]
+[[route]]
+name       = "second way"
+kind       = "bench"
+for        = ["clip"]
+printer    = "printer"
+resin      = "100 per L"
+print_time = "2 h"
+steps = [
+  { do = "print", attended = "10 min" },
+  { do = "wash", attended = "10 min", hold = "20 min" },
+  { do = "cure", hold = "30 min" },
+]
+"#;
+
+const ORDER_AND_BUILD: &str = r#"
+currency = "USD"
+start    = 2026-03-02T09:00:00
+labour   = "30 per h"
+[iterations]
+planned  = 2
+evaluate = "1 h"
+redesign = "2 h"
+[hours]
+days = ["Mon", "Tue", "Wed", "Thu", "Fri"]
+open = ["09:00-12:30", "13:30-18:00"]
+[[part]]
+name   = "shell"
+volume = "200 mL"
+[[part]]
+name   = "clip"
+volume = "10 mL"
+[[route]]
+name          = "print house"
+kind          = "order"
+for           = ["shell"]
+piece         = 80.00
+delivery_cost = 9.00
+brief         = "15 min"
+order_time    = "45 min"
+arrives_after = "1 business days"
+steps         = [ { do = "inspect", attended = "40 min" } ]
+[[route]]
+name       = "bench"
+kind       = "bench"
+for        = ["clip"]
+printer    = "printer"
+resin      = "100 per L"
+print_time = "2 h"
+steps      = [ { do = "print", attended = "20 min" }, { do = "trim", attended = "30 min" } ]
+"#;
+
+const OVERNIGHT: &str = r#"
 currency = "USD"
 start    = 2026-04-02T14:00:00
 labour   = "30 per h"
@@ -213,7 +272,10 @@ labour   = "30 per h"
 planned  = 2
 evaluate = "1 h"
 redesign = "3 h"
-{HOURS}closed = [2026-04-03]
+[hours]
+days = ["Mon", "Tue", "Wed", "Thu", "Fri"]
+open = ["09:00-12:30", "13:30-18:00"]
+closed = [2026-04-03]
 [[part]]
 name   = "seal"
 volume = "12 mL"
@@ -224,22 +286,8 @@ printer    = "printer"
 resin      = "100 per L"
 print_time = "2 h"
 steps = [
-  {{ do = "print", attended = "30 min" }},
-  {{ do = "dry", attended = "15 min", hold = "overnight" }},
-  {{ do = "cure", attended = "5 min", hold = "30 min" }},
+  { do = "print", attended = "30 min" },
+  { do = "dry", attended = "15 min", hold = "overnight" },
+  { do = "cure", attended = "5 min", hold = "30 min" },
 ]
-"#
-    );
-    let dir = folder(&text, &[]);
-    iterations(dir.path(), &[("2026-04-02T14:00", "2026-04-06T09:35"), ("2026-04-06T14:35", "2026-04-07T09:35")]);
-    starts(
-        dir.path(),
-        1,
-        &[("seal", "print", "2026-04-02T14:00"), ("seal", "dry", "2026-04-02T16:30"), ("seal", "cure", "2026-04-06T09:00")],
-    );
-    starts(
-        dir.path(),
-        2,
-        &[("seal", "print", "2026-04-06T14:35"), ("seal", "dry", "2026-04-06T17:05"), ("seal", "cure", "2026-04-07T09:00")],
-    );
-}
+"#;

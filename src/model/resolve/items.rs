@@ -56,6 +56,13 @@ fn item(load: &mut Load, draft: &Draft) -> Item {
     check_dims(load, draft, fields, dim, &amounts);
     let price = price(load, draft, fields, dim);
     not_counted(load, draft, fields, price);
+    let by_use_delivered = matches!(price, ItemPrice::PerUnit(_)) && fields.delivery_cost.is_some();
+    if by_use_delivered {
+        let name = &draft.name;
+        load.not_counted(format!(
+            "delivery of `{name}` (it is paid by use: no pack is delivered)"
+        ));
+    }
     Item {
         name: draft.name.clone(),
         class: draft.class,

@@ -8,13 +8,60 @@ use flipcount::model::{Hold, Need, Part, Per, RouteKind, Scenario, Step, Terms};
 use flipcount::plan::Shop;
 
 /// Every feature that must occur.
-pub const FEATURES: [&str; 51] = [
-    "several parts", "own count", "must", "short bench", "printing", "layers", "crafted", "plain order", "service",
-    "spoil", "spent share", "overnight", "per piece", "first time", "machine", "per build", "per piece used",
-    "per attempt", "per print hour", "per layer", "per litre of resin", "per design", "pack", "paid by use", "stock",
-    "keep", "lead", "bought machine", "resale", "wear", "electricity", "down date", "buy first", "break", "quote",
-    "minimum", "set-up", "finish", "mass", "duty", "tax", "import fee", "exchange fee", "currency", "dated prices",
-    "steps after an order", "misread", "brief", "delay", "overlap", "final",
+pub const FEATURES: [&str; 53] = [
+    "several parts",
+    "own count",
+    "must",
+    "short bench",
+    "printing",
+    "layers",
+    "crafted",
+    "plain order",
+    "service",
+    "spoil",
+    "spent share",
+    "overnight",
+    "per piece",
+    "first time",
+    "machine",
+    "per build",
+    "per piece used",
+    "per attempt",
+    "per print hour",
+    "per layer",
+    "per litre of resin",
+    "per design",
+    "pack",
+    "paid by use",
+    "stock",
+    "keep",
+    "lead",
+    "bought machine",
+    "resale",
+    "wear",
+    "electricity",
+    "down date",
+    "buy first",
+    "break",
+    "quote",
+    "minimum",
+    "set-up",
+    "finish",
+    "mass",
+    "duty",
+    "tax",
+    "import fee",
+    "exchange fee",
+    "currency",
+    "dated prices",
+    "steps after an order",
+    "misread",
+    "brief",
+    "delay",
+    "overlap",
+    "final",
+    "a feasible plan",
+    "several plans",
 ];
 
 /// The features of a scenario and of the plans that were run.
@@ -26,6 +73,12 @@ pub fn features(shop: &Shop, projects: &[Project]) -> BTreeSet<&'static str> {
             seen.insert(name);
         }
     }
+    if !projects.is_empty() {
+        seen.insert("a feasible plan");
+    }
+    if projects.len() > 1 {
+        seen.insert("several plans");
+    }
     for entry in projects.iter().flat_map(|p| p.ledger.entries()) {
         seen.extend(of_entry(entry, scenario));
     }
@@ -36,9 +89,16 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
     let steps: Vec<&Step> = scenario.routes.iter().flat_map(|r| &r.steps).collect();
     let part = |test: fn(&Part) -> bool| scenario.parts.iter().any(test);
     let step = |test: &dyn Fn(&Step) -> bool| steps.iter().any(|s| test(s));
-    let terms: Vec<&Terms> = scenario.routes.iter().filter_map(|r| terms(&r.kind)).collect();
+    let terms: Vec<&Terms> = scenario
+        .routes
+        .iter()
+        .filter_map(|r| terms(&r.kind))
+        .collect();
     let bench = |test: fn(bool, bool) -> bool| {
-        scenario.routes.iter().any(|r| matches!(&r.kind, RouteKind::Bench(b) if test(b.short, b.print.is_some())))
+        scenario
+            .routes
+            .iter()
+            .any(|r| matches!(&r.kind, RouteKind::Bench(b) if test(b.short, b.print.is_some())))
     };
     let later = |need: &Need| need.from_iteration > 1;
     let likely = |slot| scenario.slots.likely(slot);
@@ -47,13 +107,19 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
     vec![
         ("several parts", scenario.parts.len() > 1),
         ("own count", part(|p| p.iterations.is_some())),
-        ("must", scenario.parts.iter().any(|p| p.must.iter().any(later))),
+        (
+            "must",
+            scenario.parts.iter().any(|p| p.must.iter().any(later)),
+        ),
         ("short bench", bench(|short, _| short)),
         ("printing", bench(|short, prints| prints && !short)),
         ("crafted", bench(|_, prints| !prints)),
         ("plain order", terms.iter().any(|t| t.delivery.is_empty())),
         ("service", terms.iter().any(|t| !t.delivery.is_empty())),
-        ("spoil", step(&|s| s.spoil.is_some_and(|slot| !likely(slot).is_zero()))),
+        (
+            "spoil",
+            step(&|s| s.spoil.is_some_and(|slot| !likely(slot).is_zero())),
+        ),
         ("spent share", step(&|s| s.spent_share.is_some())),
         ("overnight", step(&|s| matches!(s.hold, Hold::Overnight))),
         ("per piece", step(&|s| s.per_piece)),
@@ -63,7 +129,10 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
         ("keep", scenario.items.iter().any(|i| i.keep.is_some())),
         ("lead", scenario.items.iter().any(|i| i.lead.is_some())),
         ("stock", scenario.items.iter().any(|i| i.stock.is_some())),
-        ("down date", scenario.equipment.iter().any(|e| !e.down.is_empty())),
+        (
+            "down date",
+            scenario.equipment.iter().any(|e| !e.down.is_empty()),
+        ),
         ("dated prices", terms.iter().any(dated)),
         ("steps after an order", scenario.routes.iter().any(after)),
         ("misread", terms.iter().any(|t| t.misread.is_some())),
@@ -79,7 +148,9 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
 fn layers(scenario: &Scenario) -> bool {
     use flipcount::model::{Bench, PrintTime};
     let by_layers = |kind: &RouteKind| match kind {
-        RouteKind::Bench(Bench { print: Some(print), .. }) => matches!(print.time, PrintTime::Layers { .. }),
+        RouteKind::Bench(Bench {
+            print: Some(print), ..
+        }) => matches!(print.time, PrintTime::Layers { .. }),
         _ => false,
     };
     scenario.routes.iter().any(|r| by_layers(&r.kind))
@@ -97,8 +168,18 @@ fn terms_of(route: &flipcount::model::Route) -> Option<&Terms> {
 }
 
 fn pers(scenario: &Scenario) -> Vec<(&'static str, bool)> {
-    let on_steps = scenario.routes.iter().flat_map(|r| &r.steps).flat_map(|s| &s.consumes);
-    let all: Vec<Per> = scenario.routes.iter().flat_map(|r| &r.consumes).chain(on_steps).map(|c| c.per).collect();
+    let on_steps = scenario
+        .routes
+        .iter()
+        .flat_map(|r| &r.steps)
+        .flat_map(|s| &s.consumes);
+    let all: Vec<Per> = scenario
+        .routes
+        .iter()
+        .flat_map(|r| &r.consumes)
+        .chain(on_steps)
+        .map(|c| c.per)
+        .collect();
     [
         ("per build", Per::Build),
         ("per piece used", Per::Piece),
@@ -121,9 +202,21 @@ fn of_entry(entry: &Entry, scenario: &Scenario) -> Vec<&'static str> {
     };
     let is_item = matches!(entry.about, About::Item(_));
     note("pack", entry.unit == "packs");
-    note("paid by use", is_item && entry.kind == Kind::Pay && entry.unit != "packs" && entry.category != Category::Delivery);
-    note("bought machine", entry.category == Category::Purchase && matches!(entry.about, About::Machine(_)));
-    note("buy first", entry.category == Category::Purchase && entry.about == About::Named("buy_first"));
+    note(
+        "paid by use",
+        is_item
+            && entry.kind == Kind::Pay
+            && entry.unit != "packs"
+            && entry.category != Category::Delivery,
+    );
+    note(
+        "bought machine",
+        entry.category == Category::Purchase && matches!(entry.about, About::Machine(_)),
+    );
+    note(
+        "buy first",
+        entry.category == Category::Purchase && entry.about == About::Named("buy_first"),
+    );
     note("resale", entry.kind == Kind::Resale);
     note("wear", entry.category == Category::Machine);
     note("electricity", entry.category == Category::Electricity);
@@ -138,10 +231,17 @@ fn of_entry(entry: &Entry, scenario: &Scenario) -> Vec<&'static str> {
     let order = entry.route.and_then(|r| terms_of(scenario.route(r)));
     if let Some(terms) = order {
         let row = terms.rows.iter().find(|r| r.source == entry.source);
-        note("break", row.is_some_and(|r| r.from_qty > 1 && entry.category == Category::Piece));
+        note(
+            "break",
+            row.is_some_and(|r| r.from_qty > 1 && entry.category == Category::Piece),
+        );
         note("currency", row.is_some_and(|r| r.currency.0 > 0));
-        note("quote", terms.quotes.iter().any(|q| q.source == entry.source));
-        let by_mass = |d: &flipcount::model::DeliveryRow| d.source == entry.source && d.per_kg.is_some();
+        note(
+            "quote",
+            terms.quotes.iter().any(|q| q.source == entry.source),
+        );
+        let by_mass =
+            |d: &flipcount::model::DeliveryRow| d.source == entry.source && d.per_kg.is_some();
         note("mass", terms.deliveries.iter().any(by_mass));
     }
     seen

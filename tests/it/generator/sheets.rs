@@ -1,6 +1,8 @@
 //! The price sheets of a description.
 
-use super::write::{LEVELS, MACHINES, OFFERS, RESINS, SERVICES, UNITS, Writer, hundredths, supply_name, tenths};
+use super::write::{
+    LEVELS, MACHINES, OFFERS, RESINS, SERVICES, UNITS, Writer, hundredths, supply_name, tenths,
+};
 use super::{Level, Machine, Offer, Service, Stocked};
 
 /// A sheet: its file, columns and rows.
@@ -11,7 +13,11 @@ pub struct Sheet {
 }
 
 fn sheet(file: &'static str, columns: &'static str, rows: Vec<Vec<String>>) -> Sheet {
-    Sheet { file, columns: columns.split(',').collect(), rows }
+    Sheet {
+        file,
+        columns: columns.split(',').collect(),
+        rows,
+    }
 }
 
 /// All sheets.
@@ -42,7 +48,11 @@ impl Writer<'_> {
     }
 
     fn currency(&self, foreign: bool) -> String {
-        if foreign { self.currencies().1.to_owned() } else { String::new() }
+        if foreign {
+            self.currencies().1.to_owned()
+        } else {
+            String::new()
+        }
     }
 
     /// Pack, price, density, stock, keep, lead, delivery and currency of something in stock.
@@ -51,14 +61,20 @@ impl Writer<'_> {
         let per = if liquid { "L" } else { unit };
         let (pack, price) = match s.pack {
             // 0.8 g/mL: the content in grams.
-            Some(pack) if liquid && s.by_mass => (format!("{} g", tenths(pack)), self.money(s.price)),
+            Some(pack) if liquid && s.by_mass => {
+                (format!("{} g", tenths(pack)), self.money(s.price))
+            }
             Some(pack) => (format!("{} {unit}", tenths(pack)), self.money(s.price)),
             None => (String::new(), format!("{} per {per}", self.money(s.price))),
         };
         [
             pack,
             price,
-            if liquid { "0.8 g/mL".to_owned() } else { String::new() },
+            if liquid {
+                "0.8 g/mL".to_owned()
+            } else {
+                String::new()
+            },
             text(s.stock.map(|v| format!("{} {unit}", tenths(v)))),
             text(s.keep.map(hundredths)),
             count(s.lead),
@@ -71,7 +87,11 @@ impl Writer<'_> {
 fn materials(w: &Writer) -> Sheet {
     let rows = w.plan.shop.materials.iter().enumerate().map(|(i, m)| {
         let opaque = if m.opaque { "yes" } else { "no" };
-        [vec![RESINS[i].to_owned(), opaque.to_owned()], w.stocked(m, "mL").to_vec()].concat()
+        [
+            vec![RESINS[i].to_owned(), opaque.to_owned()],
+            w.stocked(m, "mL").to_vec(),
+        ]
+        .concat()
     });
     let columns = "material,opaque,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
     sheet("materials.csv", columns, rows.collect())
@@ -81,7 +101,11 @@ fn supplies(w: &Writer) -> Sheet {
     let rows = w.plan.shop.supplies.iter().enumerate().map(|(i, s)| {
         let kind = ["solvent", "dye", "supply", "supply"][s.kind];
         let name = supply_name(i, s.kind);
-        [vec![name.to_owned(), kind.to_owned()], w.stocked(s, UNITS[s.kind]).to_vec()].concat()
+        [
+            vec![name.to_owned(), kind.to_owned()],
+            w.stocked(s, UNITS[s.kind]).to_vec(),
+        ]
+        .concat()
     });
     let columns = "item,kind,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
     sheet("supplies.csv", columns, rows.collect())
@@ -89,7 +113,11 @@ fn supplies(w: &Writer) -> Sheet {
 
 fn equipment(w: &Writer) -> Sheet {
     let row = |(i, m): (usize, &Machine)| {
-        let down = if w.plan.time.start.is_some() { w.days(&m.down).join(" ") } else { String::new() };
+        let down = if w.plan.time.start.is_some() {
+            w.days(&m.down).join(" ")
+        } else {
+            String::new()
+        };
         vec![
             MACHINES[i].to_owned(),
             ["none", "wear", "buy"][m.charge].to_owned(),
@@ -103,15 +131,25 @@ fn equipment(w: &Writer) -> Sheet {
         ]
     };
     let rows = w.plan.shop.machines.iter().enumerate().map(row).collect();
-    sheet("equipment.csv", "equipment,charge,price,resale,life_hours,watts,down,lead,delivery_cost", rows)
+    sheet(
+        "equipment.csv",
+        "equipment,charge,price,resale,life_hours,watts,down,lead,delivery_cost",
+        rows,
+    )
 }
 
 fn print_time(w: &Writer) -> Sheet {
     let row = |i: usize| {
-        [MACHINES[0], RESINS[i], "100 um", "8 min", "11 s", "0.7 s"].map(str::to_owned).to_vec()
+        [MACHINES[0], RESINS[i], "100 um", "8 min", "11 s", "0.7 s"]
+            .map(str::to_owned)
+            .to_vec()
     };
     let rows = (0..w.plan.shop.materials.len()).map(row).collect();
-    sheet("print_time.csv", "printer,material,layer,start_up,per_layer,per_volume", rows)
+    sheet(
+        "print_time.csv",
+        "printer,material,layer,start_up,per_layer,per_volume",
+        rows,
+    )
 }
 
 fn services(w: &Writer) -> Sheet {
@@ -120,12 +158,17 @@ fn services(w: &Writer) -> Sheet {
         for (which, offer) in service.offers.iter().enumerate() {
             for (from, price) in [Some((1, 100)), offer.tier].into_iter().flatten() {
                 let name = [SERVICES[number], OFFERS[which]];
-                let row = |percent: u32, valid: [String; 2]| price_row(w, (service, offer), name, (from, percent), valid);
+                let row = |percent: u32, valid: [String; 2]| {
+                    price_row(w, (service, offer), name, (from, percent), valid)
+                };
                 match offer.later {
                     None => rows.push(row(price, [String::new(), String::new()])),
                     Some((day, percent)) => {
                         rows.push(row(price, [String::new(), w.day(day - 1).to_string()]));
-                        rows.push(row(price * percent / 100, [w.day(day).to_string(), String::new()]));
+                        rows.push(row(
+                            price * percent / 100,
+                            [w.day(day).to_string(), String::new()],
+                        ));
                     }
                 }
             }
@@ -147,7 +190,11 @@ fn price_row(
         "box_volume" | "area" if !w.plan.boxes => "part_volume",
         basis => basis,
     };
-    let rate = if basis == "piece" { offer.rate * 50 } else { offer.rate };
+    let rate = if basis == "piece" {
+        offer.rate * 50
+    } else {
+        offer.rate
+    };
     vec![
         name.to_owned(),
         material.to_owned(),
@@ -163,7 +210,11 @@ fn price_row(
         w.optional(offer.order_min),
         offer.lead.to_string(),
         text(service.cutoff.map(|hour| format!("{hour:02}:00"))),
-        if service.calendar { "works".to_owned() } else { String::new() },
+        if service.calendar {
+            "works".to_owned()
+        } else {
+            String::new()
+        },
         "1.1 g/mL".to_owned(),
         if offer.opaque { "yes" } else { "no" }.to_owned(),
         "400 x 300 x 300 mm".to_owned(),
@@ -184,7 +235,11 @@ fn delivery(w: &Writer) -> Sheet {
             text(level.mass_step.map(tenths)),
             count(level.transit),
             text(level.arrives.map(|hour| format!("{hour:02}:30"))),
-            if level.calendar { "carrier".to_owned() } else { String::new() },
+            if level.calendar {
+                "carrier".to_owned()
+            } else {
+                String::new()
+            },
             w.currency(foreign),
         ]
     };
@@ -192,7 +247,8 @@ fn delivery(w: &Writer) -> Sheet {
         let levels = service.levels.iter().enumerate();
         levels.map(move |(i, level)| row(SERVICES[s], i, level, service.foreign))
     });
-    let columns = "service,delivery,base,per_kg,divisor,mass_step,transit,arrives,calendar,currency";
+    let columns =
+        "service,delivery,base,per_kg,divisor,mass_step,transit,arrives,calendar,currency";
     sheet("delivery.csv", columns, rows.collect())
 }
 
@@ -232,13 +288,27 @@ fn rates(w: &Writer) -> Sheet {
         }
     };
     plain("tax", rates.tax.map(hundredths));
-    plain("tax_recoverable", rates.recoverable.then(|| "true".to_owned()));
+    plain(
+        "tax_recoverable",
+        rates.recoverable.then(|| "true".to_owned()),
+    );
     plain("duty", rates.duty.map(hundredths));
-    plain("duty_on", rates.duty_on_delivery.then(|| "goods and delivery".to_owned()));
+    plain(
+        "duty_on",
+        rates
+            .duty_on_delivery
+            .then(|| "goods and delivery".to_owned()),
+    );
     plain("import_fee", rates.import_fee.map(|fee| w.money(fee)));
     plain("exchange_fee", rates.exchange_fee.map(hundredths));
     if let Some(price) = rates.electricity {
-        rows.push(["electricity".to_owned(), w.money(price), "per kWh".to_owned(), none(), none()]);
+        rows.push([
+            "electricity".to_owned(),
+            w.money(price),
+            "per kWh".to_owned(),
+            none(),
+            none(),
+        ]);
     }
     let (own, foreign) = w.currencies();
     let exchange = format!("exchange {foreign}->{own}");
@@ -246,8 +316,20 @@ fn rates(w: &Writer) -> Sheet {
         None => rows.push([exchange, hundredths(rates.exchange), none(), none(), none()]),
         Some((day, later)) => {
             let before = w.day(day - 1).to_string();
-            rows.push([exchange.clone(), hundredths(rates.exchange), none(), none(), before]);
-            rows.push([exchange, hundredths(later), none(), w.day(day).to_string(), none()]);
+            rows.push([
+                exchange.clone(),
+                hundredths(rates.exchange),
+                none(),
+                none(),
+                before,
+            ]);
+            rows.push([
+                exchange,
+                hundredths(later),
+                none(),
+                w.day(day).to_string(),
+                none(),
+            ]);
         }
     }
     let rows = rows.into_iter().map(|r| r.to_vec()).collect();

@@ -24,7 +24,10 @@ fn counts(entry: &Entry, total: Total) -> bool {
 }
 
 fn sum<'e>(entries: impl Iterator<Item = &'e Entry>, total: Total) -> Exact {
-    entries.filter(|e| counts(e, total)).map(|e| e.amount.exact()).sum()
+    entries
+        .filter(|e| counts(e, total))
+        .map(|e| e.amount.exact())
+        .sum()
 }
 
 const TOTALS: [Total; 3] = [Total::Outlay, Total::Consumed, Total::Avoidable];
@@ -42,9 +45,18 @@ fn totals_are_sums_of_entries_and_curves_are_sums_at_n() {
                 }
             }
             let whole = plan_ledger(shop, &plan.plan.assign).expect("a feasible plan");
-            let decides = [plan.decides.outlay, plan.decides.consumed, plan.decides.avoidable];
+            let decides = [
+                plan.decides.outlay,
+                plan.decides.consumed,
+                plan.decides.avoidable,
+            ];
             for (total, decides) in TOTALS.into_iter().zip(decides) {
-                prop_assert_eq!(sum(whole.entries().iter(), total), decides.exact(), "{:?} that decides", total);
+                prop_assert_eq!(
+                    sum(whole.entries().iter(), total),
+                    decides.exact(),
+                    "{:?} that decides",
+                    total
+                );
             }
             grain(&whole, shop.scenario)?;
         }
@@ -55,12 +67,23 @@ fn totals_are_sums_of_entries_and_curves_are_sums_at_n() {
 /// Amounts are rounded to the minor unit; none is zero but for labour and delivery; what is consumed and paid by use is equal.
 fn grain(ledger: &Ledger, scenario: &Scenario) -> Verdict {
     for entry in ledger.entries() {
-        prop_assert_eq!(entry.amount.exact().to_money(scenario.minor()), entry.amount);
+        prop_assert_eq!(
+            entry.amount.exact().to_money(scenario.minor()),
+            entry.amount
+        );
         let may_be_zero = matches!(entry.category, Category::Labour | Category::Delivery);
         prop_assert!(may_be_zero || !entry.amount.is_zero(), "{:?}", entry);
-        prop_assert!(entry.amount.exact() >= Exact::ZERO || matches!(entry.kind, Kind::Resale | Kind::Stock), "{:?}", entry);
+        prop_assert!(
+            entry.amount.exact() >= Exact::ZERO || matches!(entry.kind, Kind::Resale | Kind::Stock),
+            "{:?}",
+            entry
+        );
         let labour = matches!(entry.category, Category::Labour);
-        let kind = if scenario.labour_paid { Kind::Pay } else { Kind::Work };
+        let kind = if scenario.labour_paid {
+            Kind::Pay
+        } else {
+            Kind::Work
+        };
         prop_assert!(!labour || entry.kind == kind, "{:?}", entry);
     }
     Ok(())
@@ -90,8 +113,17 @@ fn material_balances_at_every_movement() {
         let start: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
         for (_, project) in projects(shop) {
             let movements = project.ledger.movements();
-            prop_assert_eq!(balance(movements, &start).expect("closes"), project.states.last().expect("states").stock());
-            let mut held = [start.clone(), vec![0; start.len()], vec![0; start.len()], vec![0; start.len()], vec![0; start.len()]];
+            prop_assert_eq!(
+                balance(movements, &start).expect("closes"),
+                project.states.last().expect("states").stock()
+            );
+            let mut held = [
+                start.clone(),
+                vec![0; start.len()],
+                vec![0; start.len()],
+                vec![0; start.len()],
+                vec![0; start.len()],
+            ];
             for (index, m) in movements.iter().enumerate() {
                 let item = usize::from(m.item.0);
                 prop_assert!(m.amount > 0, "{:?}", m);
@@ -99,11 +131,22 @@ fn material_balances_at_every_movement() {
                 held[account(m.to)][item] += m.amount;
                 let [stock, supplier, parts, waste, used] = [0, 1, 2, 3, 4].map(|a| held[a][item]);
                 prop_assert_eq!(start[item] - supplier, stock + parts + waste + used);
-                prop_assert!(stock >= 0 && parts >= 0 && waste >= 0 && used >= 0, "movement {}", index);
-                let ends = movements.get(index + 1).is_none_or(|next| next.iteration > m.iteration);
+                prop_assert!(
+                    stock >= 0 && parts >= 0 && waste >= 0 && used >= 0,
+                    "movement {}",
+                    index
+                );
+                let ends = movements
+                    .get(index + 1)
+                    .is_none_or(|next| next.iteration > m.iteration);
                 if ends {
                     let state = &project.states[m.iteration as usize];
-                    prop_assert_eq!(held[0].as_slice(), state.stock(), "after iteration {}", m.iteration);
+                    prop_assert_eq!(
+                        held[0].as_slice(),
+                        state.stock(),
+                        "after iteration {}",
+                        m.iteration
+                    );
                 }
             }
         }
@@ -130,9 +173,19 @@ fn the_stock_entries_of_an_item_sum_to_what_its_stock_fell_by() {
             for (index, item) in shop.items.iter().enumerate() {
                 let fell = item.stock - last[index];
                 let name = &shop.scenario.items[index].name;
-                let of = project.ledger.entries().iter().filter(|e| e.kind == Kind::Stock && e.item(shop.scenario) == name);
+                let of = project
+                    .ledger
+                    .entries()
+                    .iter()
+                    .filter(|e| e.kind == Kind::Stock && e.item(shop.scenario) == name);
                 let entered: Exact = of.clone().map(|e| e.quantity).sum();
-                let several = shop.scenario.items.iter().filter(|i| i.name == *name).count() > 1;
+                let several = shop
+                    .scenario
+                    .items
+                    .iter()
+                    .filter(|i| i.name == *name)
+                    .count()
+                    > 1;
                 let zero_left_out = of.clone().count() < project.dates.len();
                 if item.keep.is_zero() && !several {
                     prop_assert_eq!(of.count(), 0);
@@ -152,15 +205,33 @@ fn the_stock_entries_of_an_item_sum_to_what_its_stock_fell_by() {
 fn scaling_every_price_scales_every_total() {
     for k in [2u32, 10] {
         held(&format!("prices times {k}"), |case, shop| {
-            let larger = Case::new(&case.blueprint, Written { scale: k, ..Written::PLAIN });
+            let larger = Case::new(
+                &case.blueprint,
+                Written {
+                    scale: k,
+                    ..Written::PLAIN
+                },
+            );
             in_shop(&larger.scenario, |scaled| {
                 for (assign, project) in projects(shop) {
                     let times = super::held::project(scaled, &assign);
                     for total in TOTALS {
-                        let (one, many) = (project.ledger.total(total, u32::MAX), times.ledger.total(total, u32::MAX));
+                        let (one, many) = (
+                            project.ledger.total(total, u32::MAX),
+                            times.ledger.total(total, u32::MAX),
+                        );
                         let off = (many.exact() - one.exact() * Exact::from(k)).abs();
-                        let most = rounding(&times.ledger, &larger.scenario, total) * Exact::from(1 + k) / Exact::from(2i64);
-                        prop_assert!(off <= most, "{:?}: {} for {}, at most {} off", total, many.exact(), one.exact(), most);
+                        let most = rounding(&times.ledger, &larger.scenario, total)
+                            * Exact::from(1 + k)
+                            / Exact::from(2i64);
+                        prop_assert!(
+                            off <= most,
+                            "{:?}: {} for {}, at most {} off",
+                            total,
+                            many.exact(),
+                            one.exact(),
+                            most
+                        );
                     }
                 }
                 Ok(())
@@ -181,8 +252,15 @@ fn rounding(ledger: &Ledger, scenario: &Scenario, total: Total) -> Exact {
                 _ => return own,
             };
             // No generated exchange rate is above 2.
-            let least = terms.rows.iter().map(|r| r.currency).chain(terms.quotes.iter().map(|q| q.unit_price.currency));
-            let coarsest = least.map(|c| scenario.currencies[usize::from(c.0)].minor).min().unwrap_or(0);
+            let least = terms
+                .rows
+                .iter()
+                .map(|r| r.currency)
+                .chain(terms.quotes.iter().map(|q| q.unit_price.currency));
+            let coarsest = least
+                .map(|c| scenario.currencies[usize::from(c.0)].minor)
+                .min()
+                .unwrap_or(0);
             own + entry.quantity * unit(coarsest) * Exact::from(4i64)
         })
         .sum()
@@ -198,14 +276,27 @@ fn more_copies_never_cost_less() {
         few.rates.exchange_later = None;
         for service in &mut few.services {
             service.quotes.clear();
-            service.offers.iter_mut().for_each(|o| (o.tier, o.later, o.order_min) = (None, None, None));
+            service
+                .offers
+                .iter_mut()
+                .for_each(|o| (o.tier, o.later, o.order_min) = (None, None, None));
         }
         // An overnight hold is as long as the night leaves it: without power and wear that costs nothing.
-        few.shop.machines.iter_mut().for_each(|m| (m.watts, m.charge) = (None, 0));
-        few.shop.materials.iter_mut().chain(&mut few.shop.supplies).for_each(|s| s.delivery = None);
+        few.shop
+            .machines
+            .iter_mut()
+            .for_each(|m| (m.watts, m.charge) = (None, 0));
+        few.shop
+            .materials
+            .iter_mut()
+            .chain(&mut few.shop.supplies)
+            .for_each(|s| s.delivery = None);
         let mut many = few.clone();
         many.parts.iter_mut().for_each(|p| p.copies += 1);
-        let (few, many) = (Case::new(&few, Written::PLAIN), Case::new(&many, Written::PLAIN));
+        let (few, many) = (
+            Case::new(&few, Written::PLAIN),
+            Case::new(&many, Written::PLAIN),
+        );
         in_shop(&few.scenario, |less| {
             in_shop(&many.scenario, |more| {
                 for (assign, project) in projects(less) {
@@ -215,9 +306,20 @@ fn more_copies_never_cost_less() {
                     let half = Exact::ONE / Exact::from(2 * 10i64.pow(less.scenario.minor()));
                     let slack = half * Exact::from(i64::try_from(rounded).expect("a count"));
                     for total in [Total::Outlay, Total::Consumed] {
-                        let pairs = project.ledger.curve(total, horizon).into_iter().zip(larger.ledger.curve(total, horizon));
+                        let pairs = project
+                            .ledger
+                            .curve(total, horizon)
+                            .into_iter()
+                            .zip(larger.ledger.curve(total, horizon));
                         for (n, (a, b)) in (1u32..).zip(pairs) {
-                            prop_assert!(b.exact() + slack >= a.exact(), "{:?} at {}: {:?} for more, {:?} for fewer", total, n, b, a);
+                            prop_assert!(
+                                b.exact() + slack >= a.exact(),
+                                "{:?} at {}: {:?} for more, {:?} for fewer",
+                                total,
+                                n,
+                                b,
+                                a
+                            );
                         }
                     }
                 }
@@ -238,7 +340,10 @@ fn purchases_are_paid_once() {
                 .iter()
                 .filter(|e| e.category == Category::Purchase && e.kind == Kind::Pay)
                 .map(|e| match e.item(shop.scenario) {
-                    "buy_first" => ("buy_first".to_owned(), e.route_name(shop.scenario).to_owned()),
+                    "buy_first" => (
+                        "buy_first".to_owned(),
+                        e.route_name(shop.scenario).to_owned(),
+                    ),
                     machine => (machine.to_owned(), String::new()),
                 })
                 .collect();
@@ -247,7 +352,12 @@ fn purchases_are_paid_once() {
             paid.dedup();
             prop_assert_eq!(all, paid.len(), "{:?}", paid);
         }
-        prop_assert!(case.blueprint.routes.iter().all(|r| !matches!(&r.way, Way::Crafted(s) if s.is_empty())));
+        prop_assert!(
+            case.blueprint
+                .routes
+                .iter()
+                .all(|r| !matches!(&r.way, Way::Crafted(s) if s.is_empty()))
+        );
         Ok(())
     });
 }
@@ -256,7 +366,13 @@ fn purchases_are_paid_once() {
 #[test]
 fn without_prices_there_is_no_money() {
     held("no prices", |case, _| {
-        let free = Case::new(&case.blueprint, Written { scale: 0, ..Written::PLAIN });
+        let free = Case::new(
+            &case.blueprint,
+            Written {
+                scale: 0,
+                ..Written::PLAIN
+            },
+        );
         in_shop(&free.scenario, |shop| {
             for (_, project) in projects(shop) {
                 for total in TOTALS {
@@ -267,4 +383,3 @@ fn without_prices_there_is_no_money() {
         })
     });
 }
-

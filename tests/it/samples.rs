@@ -1,0 +1,58 @@
+//! The sample output of the demo that is committed in `reports/`: what the command prints today, byte for byte.
+//!
+//! After a change that is meant, write it anew with `FLIPCOUNT_BLESS=1 cargo test samples`.
+
+use std::fs;
+use std::path::Path;
+
+use crate::help::{flipcount, project};
+
+const DEMO: &str = "scenarios/river-sonde";
+
+fn printed(arguments: &[&str]) -> Vec<u8> {
+    let output = flipcount()
+        .args(arguments)
+        .output()
+        .expect("the command runs");
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+    output.stdout
+}
+
+fn hold(name: &str, now: &[u8]) {
+    let path = project("reports/river-sonde").join(name);
+    if std::env::var_os("FLIPCOUNT_BLESS").is_some() {
+        fs::create_dir_all(project("reports/river-sonde")).expect("a folder for samples");
+        fs::write(&path, now).expect("a sample is written");
+    }
+    let then = fs::read(&path).expect("a committed sample");
+    assert!(
+        then == now,
+        "{} is not what the command prints now",
+        path.display()
+    );
+}
+
+fn written(folder: &Path) -> Vec<(&'static str, Vec<u8>)> {
+    let file = folder.join("budget.csv");
+    let status = flipcount()
+        .args(["budget", DEMO, "-o"])
+        .arg(&file)
+        .output()
+        .expect("the command runs");
+    assert_eq!(status.status.code(), Some(0));
+    ["budget.csv", "budget-months.csv"]
+        .into_iter()
+        .map(|name| (name, fs::read(folder.join(name)).expect("a written file")))
+        .collect()
+}
+
+#[test]
+fn the_committed_samples_are_what_the_command_prints() {
+    hold("compare.txt", &printed(&["compare", DEMO]));
+    hold("compare-all.txt", &printed(&["compare", DEMO, "--all"]));
+    hold("compare.json", &printed(&["compare", DEMO, "--json"]));
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, bytes) in written(folder.path()) {
+        hold(name, &bytes);
+    }
+}
