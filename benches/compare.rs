@@ -19,12 +19,8 @@ fn main() {
     write_large(large.path());
     report("demo, one process", 51, || ask(&demo));
     report("demo, cold start", 31, || command(&demo));
-    report("40 parts, 6 plans, horizon 200, one process", 5, || {
-        ask(large.path())
-    });
-    report("40 parts, 6 plans, horizon 200, cold start", 5, || {
-        command(large.path())
-    });
+    report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
+    report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
 }
 
 fn report(name: &str, runs: usize, mut run: impl FnMut()) {
@@ -103,12 +99,8 @@ fn write_large(folder: &Path) {
                 format!("\"part {part:02}\" = \"{route}\"")
             })
             .collect();
-        writeln!(
-            text,
-            "[[plan]]\nname = \"plan {plan}\"\nassign = {{ {} }}",
-            assign.join(", ")
-        )
-        .expect("text");
+        writeln!(text, "[[plan]]\nname = \"plan {plan}\"\nassign = {{ {} }}", assign.join(", "))
+            .expect("text");
     }
     fs::write(folder.join("scenario.toml"), text).expect("a scenario");
 }

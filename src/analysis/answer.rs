@@ -97,12 +97,7 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
         None => String::new(),
     };
     match stop {
-        Stop::NoPrice {
-            part,
-            route,
-            iteration,
-            day,
-        } => format!(
+        Stop::NoPrice { part, route, iteration, day } => format!(
             "no price holds for {} by {} in iteration {iteration}{}",
             scenario.part(*part).name,
             scenario.route(*route).name,
@@ -118,10 +113,7 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
                     format!("`{}` waits for `{machine}` to begin `{name}`", r.name)
                 })
                 .collect();
-            format!(
-                "builds wait for each other in iteration {iteration}: {}",
-                builds.join(", ")
-            )
+            format!("builds wait for each other in iteration {iteration}: {}", builds.join(", "))
         }
         Stop::NoExchange { currency, day } => {
             format!("no exchange rate for {currency} is valid{}", on(day))
@@ -135,11 +127,6 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
 
 /// A day as ISO 8601 text.
 pub fn date_text(day: i64) -> String {
-    let date = i32::try_from(day)
-        .ok()
-        .and_then(chrono::NaiveDate::from_epoch_days);
-    date.map_or_else(
-        || format!("day {day}"),
-        |d| d.format("%Y-%m-%d").to_string(),
-    )
+    let date = i32::try_from(day).ok().and_then(chrono::NaiveDate::from_epoch_days);
+    date.map_or_else(|| format!("day {day}"), |d| d.format("%Y-%m-%d").to_string())
 }

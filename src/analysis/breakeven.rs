@@ -69,24 +69,9 @@ pub fn break_evens(plans: &[PlanResult], close: Exact) -> Vec<BreakEven> {
 
 fn curve(plan: &PlanResult, by: By) -> Vec<Exact> {
     match by {
-        By::Avoidable => plan
-            .curves
-            .money(Total::Avoidable)
-            .iter()
-            .map(|m| m.exact())
-            .collect(),
-        By::Outlay => plan
-            .curves
-            .money(Total::Outlay)
-            .iter()
-            .map(|m| m.exact())
-            .collect(),
-        By::Days => plan
-            .curves
-            .seconds
-            .iter()
-            .map(|&s| Exact::from(s))
-            .collect(),
+        By::Avoidable => plan.curves.money(Total::Avoidable).iter().map(|m| m.exact()).collect(),
+        By::Outlay => plan.curves.money(Total::Outlay).iter().map(|m| m.exact()).collect(),
+        By::Days => plan.curves.seconds.iter().map(|&s| Exact::from(s)).collect(),
     }
 }
 
@@ -154,18 +139,9 @@ mod tests {
 
     #[test]
     fn leading_ties_take_the_first_sign_and_a_tie_keeps_the_earlier() {
-        assert_eq!(
-            crossings(&[1, 2, 3], &[1, 2, 2]),
-            (vec![], Some(1), Some(1))
-        );
-        assert_eq!(
-            crossings(&[1, 3, 4, 4], &[2, 3, 3, 5]),
-            (vec![3, 4], Some(4), Some(0))
-        );
-        assert_eq!(
-            crossings(&[1, 3, 3], &[2, 3, 4]),
-            (vec![], Some(1), Some(0))
-        );
+        assert_eq!(crossings(&[1, 2, 3], &[1, 2, 2]), (vec![], Some(1), Some(1)));
+        assert_eq!(crossings(&[1, 3, 4, 4], &[2, 3, 3, 5]), (vec![3, 4], Some(4), Some(0)));
+        assert_eq!(crossings(&[1, 3, 3], &[2, 3, 4]), (vec![], Some(1), Some(0)));
         assert_eq!(crossings(&[1, 2], &[1, 2]), (vec![], None, None));
     }
 

@@ -66,10 +66,7 @@ impl Curves {
             consumed: ledger.curve(Total::Consumed, horizon),
             seconds: seconds(shop, project, horizon),
             attended: ledger.hours(horizon),
-            drawn: items
-                .into_iter()
-                .map(|item| (item, drawn_of(item)))
-                .collect(),
+            drawn: items.into_iter().map(|item| (item, drawn_of(item))).collect(),
             waste: cumulative(wasted.map(|m| (m.iteration, m.amount)), horizon, 0),
         }
     }

@@ -29,10 +29,7 @@ pub fn failure(shop: &Shop, assign: &[RouteId]) -> Failure {
             chance * clean.zip(late).map_or(0.0, |(c, l)| super::days(l - c))
         })
         .sum();
-    Failure {
-        chance: 1.0 - passing,
-        days: added / sum,
-    }
+    Failure { chance: 1.0 - passing, days: added / sum }
 }
 
 fn in_hand(shop: &Shop, assign: &[RouteId], upset: Option<Upset>) -> Option<i64> {
@@ -54,13 +51,7 @@ fn places(shop: &Shop, assign: &[RouteId]) -> Vec<(Upset, f64)> {
             result.push((Upset { route, step: None }, wrong.to_f64_lossy()));
         }
         for (step, table) in shop.route(route).steps.iter().enumerate() {
-            result.push((
-                Upset {
-                    route,
-                    step: Some(step),
-                },
-                table.spoil.to_f64_lossy(),
-            ));
+            result.push((Upset { route, step: Some(step) }, table.spoil.to_f64_lossy()));
         }
     }
     result.retain(|r| r.1 > 0.0);

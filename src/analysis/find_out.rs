@@ -18,27 +18,16 @@ pub struct FindOut {
 /// Looks at every input with a spread: the difference between two plans with the input at its low and at its high.
 pub fn find_out(shop: &Shop, a: &PlanResult, b: &PlanResult) -> Option<FindOut> {
     let scenario = shop.scenario;
-    let uncertain: Vec<_> = scenario
-        .slots
-        .iter()
-        .filter(|(_, i)| i.low < i.high)
-        .collect();
+    let uncertain: Vec<_> = scenario.slots.iter().filter(|(_, i)| i.low < i.high).collect();
     let swing = |index: usize| {
         let (slot, input) = uncertain[index];
         let at = |value: Exact| difference(scenario, shop.values, (slot, value), (a, b));
         let (low, high) = at(input.low).zip(at(input.high))?;
         let swing = (high - low).abs();
-        (!swing.is_zero()).then(|| FindOut {
-            slot,
-            address: input.address.clone(),
-            swing,
-        })
+        (!swing.is_zero()).then(|| FindOut { slot, address: input.address.clone(), swing })
     };
     let found = in_order(uncertain.len(), swing);
-    found
-        .into_iter()
-        .flatten()
-        .reduce(|best, f| if f.swing > best.swing { f } else { best })
+    found.into_iter().flatten().reduce(|best, f| if f.swing > best.swing { f } else { best })
 }
 
 fn difference(

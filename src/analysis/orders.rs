@@ -44,10 +44,7 @@ pub fn advice(shop: &Shop, plan: &PlanResult, out: &[RuledOut]) -> Vec<OrderAdvi
         .filter(|&(_, &route)| shop.terms(route).is_some())
         .map(|((part, _), &route)| (part, route, shop.part(part).copies))
         .collect();
-    let mut groups: Vec<_> = wanted
-        .iter()
-        .filter_map(|w| Some(shop.terms(w.1)?.group))
-        .collect();
+    let mut groups: Vec<_> = wanted.iter().filter_map(|w| Some(shop.terms(w.1)?.group)).collect();
     groups.sort_unstable();
     groups.dedup();
     let mut result = Vec::new();
@@ -68,9 +65,8 @@ fn cost(shop: &Shop, order: &[Wanted]) -> Option<Money> {
     let total: Exact = charges
         .iter()
         .map(|c| {
-            let repeats = c.line.map_or(placed.repeats, |l| {
-                shop.route(placed.lines[l].route).repeats
-            });
+            let repeats =
+                c.line.map_or(placed.repeats, |l| shop.route(placed.lines[l].route).repeats);
             c.amount() * repeats
         })
         .sum();
@@ -87,25 +83,14 @@ fn more(shop: &Shop, order: &[Wanted]) -> Vec<OrderAdvice> {
             continue;
         };
         let breaks = terms.rows.iter().map(|r| r.from_qty);
-        let quotes = terms
-            .quotes
-            .iter()
-            .filter(|q| q.part == part)
-            .map(|q| q.qty);
+        let quotes = terms.quotes.iter().filter(|q| q.part == part).map(|q| q.qty);
         let mut tiers: Vec<i64> = breaks.chain(quotes).filter(|&q| q > copies).collect();
         tiers.sort_unstable();
         let better = tiers.into_iter().find_map(|instead| {
             let mut larger = order.to_vec();
             larger[index].2 = instead;
             let less = cost(shop, &larger).filter(|&c| c < now)?;
-            Some(OrderAdvice::More {
-                part,
-                route,
-                copies,
-                cost: now,
-                instead,
-                less,
-            })
+            Some(OrderAdvice::More { part, route, copies, cost: now, instead, less })
         });
         result.extend(better);
     }
@@ -133,11 +118,7 @@ fn along(
             let mut larger = order.to_vec();
             larger.push((part, route, shop.part(part).copies));
             larger.sort_unstable();
-            Some(OrderAdvice::Along {
-                part,
-                route,
-                adds: cost(shop, &larger)? - now,
-            })
+            Some(OrderAdvice::Along { part, route, adds: cost(shop, &larger)? - now })
         })
         .collect()
 }

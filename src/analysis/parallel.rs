@@ -6,9 +6,7 @@ use std::thread;
 
 /// Applies `work` to 0..count and returns the results in that order.
 pub fn in_order<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let threads = thread::available_parallelism()
-        .map_or(1, NonZero::get)
-        .min(count);
+    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(count);
     on_threads(threads, count, work)
 }
 

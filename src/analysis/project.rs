@@ -114,9 +114,7 @@ impl Project {
     /// Avoidable cost if the work ends after `n` iterations, with the final on top where there is one.
     pub fn cost_at(&self, n: u32) -> Money {
         let own = self.ledger.total(Total::Avoidable, n);
-        let last = self
-            .final_at(n)
-            .map(|f| f.1.total(Total::Avoidable, u32::MAX));
+        let last = self.final_at(n).map(|f| f.1.total(Total::Avoidable, u32::MAX));
         own + last.unwrap_or_default()
     }
 
@@ -139,12 +137,7 @@ impl Project {
         let wasted = |ledger: &Ledger, n: u32| -> i64 {
             let to_waste =
                 |m: &&crate::ledger::Movement| m.iteration <= n && m.to == Account::Waste;
-            ledger
-                .movements()
-                .iter()
-                .filter(to_waste)
-                .map(|m| m.amount)
-                .sum()
+            ledger.movements().iter().filter(to_waste).map(|m| m.amount).sum()
         };
         Figures {
             avoidable: total(Total::Avoidable),
@@ -170,10 +163,7 @@ impl Project {
             decides,
             failure: failure(shop, &plan.assign),
             notes: self.notes.clone(),
-            ended: self
-                .ended
-                .as_ref()
-                .map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
+            ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
             plan,
         }
     }
@@ -219,10 +209,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
         switch: switching::best_switch(shop, &plans, &set.early),
         stops,
         preferences: preferences(shop, &plans),
-        advice: verdict
-            .as_ref()
-            .map(|v| advice(shop, &plans[v.plan], &out))
-            .unwrap_or_default(),
+        advice: verdict.as_ref().map(|v| advice(shop, &plans[v.plan], &out)).unwrap_or_default(),
         verdict,
         infeasible,
         ruled_out: out,
@@ -232,11 +219,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
 
 /// The key by which plans are ranked: least avoidable cost, then fewest days, then name.
 pub fn rank(plan: &PlanResult) -> (Money, i64, &str) {
-    (
-        plan.decides.avoidable,
-        plan.decides.seconds,
-        &plan.plan.name,
-    )
+    (plan.decides.avoidable, plan.decides.seconds, &plan.plan.name)
 }
 
 /// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.
@@ -250,11 +233,7 @@ fn broken<'p>(shop: &Shop, set: &'p PlanSet) -> impl Iterator<Item = (Plan, Stri
 }
 
 fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict {
-    let other = verdict
-        .candidates
-        .iter()
-        .copied()
-        .find(|&c| c != verdict.plan);
+    let other = verdict.candidates.iter().copied().find(|&c| c != verdict.plan);
     Verdict {
         find_out: other.and_then(|o| find_out(shop, &plans[verdict.plan], &plans[o])),
         ..verdict
@@ -271,10 +250,7 @@ fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Re
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
-    let events = simulation
-        .events
-        .iter()
-        .chain(last.iter().flat_map(|l| &l.events));
+    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
     avoidable(shop, events)
 }
 

@@ -60,17 +60,9 @@ pub(super) fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> 
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    let cheapest: Vec<&Plan> = plans
-        .iter()
-        .take(super::CHEAPEST)
-        .map(|p| &p.plan)
-        .collect();
-    let mut firsts: Vec<First> = cheapest
-        .iter()
-        .copied()
-        .chain(early)
-        .filter_map(|plan| First::new(shop, plan))
-        .collect();
+    let cheapest: Vec<&Plan> = plans.iter().take(super::CHEAPEST).map(|p| &p.plan).collect();
+    let mut firsts: Vec<First> =
+        cheapest.iter().copied().chain(early).filter_map(|plan| First::new(shop, plan)).collect();
     firsts.sort_by(|a, b| (a.total, &a.plan.name).cmp(&(b.total, &b.plan.name)));
     let found = best_of(shop, &firsts, &cheapest, least)?;
     Some(Switch {
@@ -97,10 +89,7 @@ fn best_of(shop: &Shop, firsts: &[First], then: &[&Plan], least: Money) -> Optio
     };
     let found = in_order(shop.planned as usize - 1, of_count);
     // The first of the least: ties go to the smaller k.
-    found
-        .into_iter()
-        .flatten()
-        .reduce(|best, f| if f.cost < best.cost { f } else { best })
+    found.into_iter().flatten().reduce(|best, f| if f.cost < best.cost { f } else { best })
 }
 
 fn best_after(
@@ -119,12 +108,7 @@ fn best_after(
                 continue;
             };
             if cost < best.map_or(least, |b| b.cost) {
-                best = Some(Found {
-                    cost,
-                    after,
-                    first,
-                    then: index,
-                });
+                best = Some(Found { cost, after, first, then: index });
             }
         }
     }
@@ -133,9 +117,7 @@ fn best_after(
 
 /// Who may begin and hand over after iteration `k`, cheapest first.
 fn candidates(firsts: &[First], cheapest: &[&Plan], k: u32) -> Vec<usize> {
-    let meets: Vec<usize> = (0..firsts.len())
-        .filter(|&i| firsts[i].meets_musts_to(k))
-        .collect();
+    let meets: Vec<usize> = (0..firsts.len()).filter(|&i| firsts[i].meets_musts_to(k)).collect();
     let is_cheapest = |i: usize| cheapest.iter().any(|p| p.name == firsts[i].plan.name);
     meets
         .iter()

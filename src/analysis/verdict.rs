@@ -52,17 +52,12 @@ pub enum PartVerdict {
 /// If none is in time: the one that is done first.
 pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
     let all: Vec<usize> = (0..plans.len()).collect();
-    let in_time: Vec<usize> = all
-        .iter()
-        .copied()
-        .filter(|&i| is_in_time(shop, &plans[i]))
-        .collect();
+    let in_time: Vec<usize> =
+        all.iter().copied().filter(|&i| is_in_time(shop, &plans[i])).collect();
     let due = match shop.scenario.due {
         None => DueDate::NotAsked,
         Some(_) if in_time.is_empty() => DueDate::Missed,
-        Some(_) => DueDate::InTime {
-            late: plans.len() - in_time.len(),
-        },
+        Some(_) => DueDate::InTime { late: plans.len() - in_time.len() },
     };
     let (plan, candidates) = if due == DueDate::Missed {
         let first = all.into_iter().min_by_key(|&i| {
@@ -101,11 +96,8 @@ fn within(plans: &[PlanResult], among: &[usize], close: Exact) -> Vec<usize> {
         return Vec::new();
     };
     let limit = least.exact() + least.exact().abs() * close;
-    let mut result: Vec<usize> = among
-        .iter()
-        .copied()
-        .filter(|&i| plans[i].decides.avoidable.exact() <= limit)
-        .collect();
+    let mut result: Vec<usize> =
+        among.iter().copied().filter(|&i| plans[i].decides.avoidable.exact() <= limit).collect();
     result.sort_unstable();
     result
 }
@@ -114,10 +106,8 @@ fn parts(scenario: &Scenario, plans: &[PlanResult], candidates: &[usize]) -> Vec
     (0..scenario.parts.len())
         .map(PartId::at)
         .map(|part| {
-            let routes: Vec<RouteId> = candidates
-                .iter()
-                .map(|&c| plans[c].plan.assign[part.index()])
-                .collect();
+            let routes: Vec<RouteId> =
+                candidates.iter().map(|&c| plans[c].plan.assign[part.index()]).collect();
             settled(scenario, &routes)
         })
         .collect()

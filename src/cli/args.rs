@@ -7,11 +7,7 @@ use clap::{Args, Parser, Subcommand};
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
 #[command(name = "flipcount", version, about, long_about = LONG, after_help = EXIT, max_term_width = 100)]
-#[command(
-    propagate_version = true,
-    subcommand_required = true,
-    arg_required_else_help = true
-)]
+#[command(propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
 pub(super) struct Cli {
     #[command(subcommand)]
     pub command: Command,
@@ -41,11 +37,9 @@ pub(super) enum Command {
 flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --json > answer.json")]
     Compare(Compare),
     /// Write the dated entries of one plan as CSV, with a summary by month
-    #[command(
-        after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
+    #[command(after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
-With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file."
-    )]
+With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
 }
 

@@ -42,18 +42,12 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<(Scenario, Lo
 
 /// The findings of loading, one line each.
 pub(super) fn warnings(log: &Log) -> Vec<String> {
-    let warnings: Vec<_> = log
-        .found
-        .iter()
-        .filter(|d| d.severity == Severity::Warning)
-        .collect();
+    let warnings: Vec<_> = log.found.iter().filter(|d| d.severity == Severity::Warning).collect();
     warnings
         .iter()
         .map(|d| {
-            let place = d
-                .place
-                .as_ref()
-                .map_or(String::new(), |p| format!("{}:{}: ", p.file.path, p.line));
+            let place =
+                d.place.as_ref().map_or(String::new(), |p| format!("{}:{}: ", p.file.path, p.line));
             format!("{place}{}", d.message)
         })
         .collect()

@@ -11,10 +11,7 @@ use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months,
 
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
-    let files = args
-        .output
-        .as_ref()
-        .map(|file| (file.clone(), beside(file)));
+    let files = args.output.as_ref().map(|file| (file.clone(), beside(file)));
     if let Some((ledger, months)) = files.as_ref().filter(|_| !args.force) {
         out::refuse_existing(ledger)?;
         out::refuse_existing(months)?;
@@ -102,14 +99,8 @@ mod tests {
 
     #[test]
     fn the_months_stand_beside_the_ledger() {
-        assert_eq!(
-            beside(Path::new("out/b.csv")),
-            Path::new("out/b-months.csv")
-        );
+        assert_eq!(beside(Path::new("out/b.csv")), Path::new("out/b-months.csv"));
         assert_eq!(beside(Path::new("b")), Path::new("b-months"));
-        assert_eq!(
-            beside(Path::new("b.2026.csv")),
-            Path::new("b.2026-months.csv")
-        );
+        assert_eq!(beside(Path::new("b.2026.csv")), Path::new("b.2026-months.csv"));
     }
 }

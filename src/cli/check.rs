@@ -9,11 +9,7 @@ use crate::model::{Overrides, load};
 pub(super) fn check(args: &Check) -> Result<(), Failure> {
     let loaded = load(&args.which.path()?, &Overrides::default());
     let found = &loaded.log.found;
-    let text = if args.lines {
-        render_lines(found)
-    } else {
-        render(found, out::look())
-    };
+    let text = if args.lines { render_lines(found) } else { render(found, out::look()) };
     out::aside(&text);
     if found.is_empty() {
         out::aside(&format!("{}\n", summary(found)));

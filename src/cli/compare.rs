@@ -11,10 +11,7 @@ use crate::report::{Detail, Subject, filled, json, terminal, view};
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
-    let overrides = Overrides {
-        iterations: args.iterations,
-        copies: args.copies,
-    };
+    let overrides = Overrides { iterations: args.iterations, copies: args.copies };
     let path = args.which.path()?;
     let (scenario, log) = ask::loaded(&path, &overrides)?;
     if args.filled {
@@ -29,28 +26,17 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
             let detail = if args.all { Detail::All } else { Detail::Short };
             out::text(&terminal(&view(&subject, detail), out::width()))?;
         }
-        if answer.plans.is_empty() {
-            Err(Failure::said(NO_PLAN))
-        } else {
-            Ok(())
-        }
+        if answer.plans.is_empty() { Err(Failure::said(NO_PLAN)) } else { Ok(()) }
     })
 }
 
 /// Prints the scenario's own text with what was assumed.
 fn spell_out(path: &Path, scenario: &Scenario) -> Result<(), Failure> {
-    let file = if path.is_dir() {
-        path.join(ask::SCENARIO_FILE)
-    } else {
-        path.to_owned()
-    };
+    let file = if path.is_dir() { path.join(ask::SCENARIO_FILE) } else { path.to_owned() };
     let mut log = Log::default();
     let read = read_file(&file, &mut log).and_then(|f| Some((read_document(&f, &mut log)?, f)));
     let Some((document, file)) = read else {
-        return Err(Failure::internal(format!(
-            "{} changed while it was read",
-            file.display()
-        )));
+        return Err(Failure::internal(format!("{} changed while it was read", file.display())));
     };
     out::data(filled(&file.text, &document, scenario).as_bytes())
 }

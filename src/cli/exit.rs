@@ -26,26 +26,17 @@ pub(super) struct Failure {
 impl Failure {
     /// Not used as meant.
     pub(super) fn usage(message: impl Into<String>) -> Failure {
-        Failure {
-            code: USAGE,
-            message: message.into(),
-        }
+        Failure { code: USAGE, message: message.into() }
     }
 
     /// A fault of the program or of the machine.
     pub(super) fn internal(message: impl Display) -> Failure {
-        Failure {
-            code: INTERNAL,
-            message: message.to_string(),
-        }
+        Failure { code: INTERNAL, message: message.to_string() }
     }
 
     /// Everything is said; only the code is left.
     pub(super) fn said(code: u8) -> Failure {
-        Failure {
-            code,
-            message: String::new(),
-        }
+        Failure { code, message: String::new() }
     }
 }
 

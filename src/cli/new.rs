@@ -14,38 +14,14 @@ const SHORT: [Starter; 1] = [("scenario.toml", include_str!("starter/short.toml"
 
 const FULL: [Starter; 9] = [
     ("scenario.toml", include_str!("starter/full/scenario.toml")),
-    (
-        "pricing/materials.csv",
-        include_str!("starter/full/pricing/materials.csv"),
-    ),
-    (
-        "pricing/supplies.csv",
-        include_str!("starter/full/pricing/supplies.csv"),
-    ),
-    (
-        "pricing/equipment.csv",
-        include_str!("starter/full/pricing/equipment.csv"),
-    ),
-    (
-        "pricing/print_time.csv",
-        include_str!("starter/full/pricing/print_time.csv"),
-    ),
-    (
-        "pricing/services.csv",
-        include_str!("starter/full/pricing/services.csv"),
-    ),
-    (
-        "pricing/delivery.csv",
-        include_str!("starter/full/pricing/delivery.csv"),
-    ),
-    (
-        "pricing/quotes.csv",
-        include_str!("starter/full/pricing/quotes.csv"),
-    ),
-    (
-        "pricing/rates.csv",
-        include_str!("starter/full/pricing/rates.csv"),
-    ),
+    ("pricing/materials.csv", include_str!("starter/full/pricing/materials.csv")),
+    ("pricing/supplies.csv", include_str!("starter/full/pricing/supplies.csv")),
+    ("pricing/equipment.csv", include_str!("starter/full/pricing/equipment.csv")),
+    ("pricing/print_time.csv", include_str!("starter/full/pricing/print_time.csv")),
+    ("pricing/services.csv", include_str!("starter/full/pricing/services.csv")),
+    ("pricing/delivery.csv", include_str!("starter/full/pricing/delivery.csv")),
+    ("pricing/quotes.csv", include_str!("starter/full/pricing/quotes.csv")),
+    ("pricing/rates.csv", include_str!("starter/full/pricing/rates.csv")),
 ];
 
 /// Writes the starter and says what to do next. A folder with anything in it is left alone.
@@ -56,26 +32,15 @@ pub(super) fn new(args: &New) -> Result<(), Failure> {
         Failure::usage(format!("cannot write into {}: {error}", args.dir.display()))
     })?;
     let dir = args.dir.display();
-    let count = if files.len() == 1 {
-        "1 file".to_owned()
-    } else {
-        format!("{} files", files.len())
-    };
-    out::aside(&format!(
-        "{count} written. Replace the numbers in {dir}/scenario.toml, then run\n"
-    ));
-    out::text(&format!(
-        "flipcount compare {}\n",
-        quoted(&args.dir.to_string_lossy())
-    ))
+    let count =
+        if files.len() == 1 { "1 file".to_owned() } else { format!("{} files", files.len()) };
+    out::aside(&format!("{count} written. Replace the numbers in {dir}/scenario.toml, then run\n"));
+    out::text(&format!("flipcount compare {}\n", quoted(&args.dir.to_string_lossy())))
 }
 
 fn refuse_used(dir: &Path) -> Result<(), Failure> {
     let used = |what: &str| {
-        let message = format!(
-            "{} {what}; nothing was written, name a new folder",
-            dir.display()
-        );
+        let message = format!("{} {what}; nothing was written, name a new folder", dir.display());
         Err(Failure::usage(message))
     };
     match fs::read_dir(dir) {

@@ -40,10 +40,7 @@ pub(super) fn width() -> usize {
 pub(super) fn look() -> Look {
     let choice = anstream::AutoStream::choice(&io::stderr());
     let width = terminal_size::terminal_size_of(io::stderr()).map(|(w, _)| usize::from(w.0));
-    Look {
-        colour: choice != anstream::ColorChoice::Never,
-        width: width.unwrap_or(USUAL_WIDTH),
-    }
+    Look { colour: choice != anstream::ColorChoice::Never, width: width.unwrap_or(USUAL_WIDTH) }
 }
 
 /// Refuses to replace what is there.
@@ -80,16 +77,10 @@ pub(super) fn pending(path: &Path, bytes: &[u8], replace: bool) -> Result<Pendin
         Failure::usage(format!("cannot write into {}: {error}", folder.display()))
     };
     let mut file = new_file(folder).map_err(cannot)?;
-    let written = file
-        .write_all(bytes)
-        .and_then(|()| file.as_file().sync_all());
+    let written = file.write_all(bytes).and_then(|()| file.as_file().sync_all());
     written
         .map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;
-    Ok(Pending {
-        file,
-        path: path.to_owned(),
-        replace,
-    })
+    Ok(Pending { file, path: path.to_owned(), replace })
 }
 
 /// A hidden file that gets the permissions of any other new file.

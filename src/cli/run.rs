@@ -25,9 +25,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 /// A panic is a fault of the program: it ends with the code that says so, after what the panic itself has printed.
 fn guarded(command: &Command) -> Result<(), Failure> {
     std::panic::catch_unwind(|| dispatch(command)).unwrap_or_else(|_| {
-        Err(Failure::internal(
-            "internal fault; nothing of the answer is to be trusted",
-        ))
+        Err(Failure::internal("internal fault; nothing of the answer is to be trusted"))
     })
 }
 

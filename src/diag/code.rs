@@ -121,8 +121,7 @@ mod tests {
         assert!(names.windows(2).all(|pair| pair[0] < pair[1]), "{names:?}");
         for name in names {
             assert!(
-                name.chars()
-                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
+                name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
                 "{name}"
             );
         }
@@ -138,11 +137,6 @@ mod tests {
 
     fn capitalised(word: &str) -> Vec<char> {
         let mut chars = word.chars();
-        chars
-            .next()
-            .map(|c| c.to_ascii_uppercase())
-            .into_iter()
-            .chain(chars)
-            .collect()
+        chars.next().map(|c| c.to_ascii_uppercase()).into_iter().chain(chars).collect()
     }
 }

@@ -71,10 +71,7 @@ impl Diagnostic {
 
     /// A warning at a place.
     pub fn warning(code: Code, place: &Place, message: impl Into<String>) -> Diagnostic {
-        Diagnostic {
-            severity: Severity::Warning,
-            ..Diagnostic::error(code, place, message)
-        }
+        Diagnostic { severity: Severity::Warning, ..Diagnostic::error(code, place, message) }
     }
 
     /// The same with a hint.
@@ -104,10 +101,7 @@ pub struct Log {
 impl Log {
     /// Adds one. What is found in a line that could not be read follows from that, and is left out.
     pub fn push(&mut self, diagnostic: Diagnostic) {
-        let line = diagnostic
-            .place
-            .as_ref()
-            .map(|place| (place.file.path.clone(), place.line));
+        let line = diagnostic.place.as_ref().map(|place| (place.file.path.clone(), place.line));
         if line.is_none_or(|line| !self.broken.contains(&line)) {
             self.found.push(diagnostic);
         }
@@ -115,10 +109,7 @@ impl Log {
 
     /// Adds a finding on a line that could not be read: what stands in for its content says nothing.
     pub fn push_broken(&mut self, diagnostic: Diagnostic) {
-        let line = diagnostic
-            .place
-            .as_ref()
-            .map(|place| (place.file.path.clone(), place.line));
+        let line = diagnostic.place.as_ref().map(|place| (place.file.path.clone(), place.line));
         self.push(diagnostic);
         self.broken.extend(line);
     }

@@ -27,11 +27,7 @@ pub struct Look {
 
 /// Findings for a person: message, place, excerpt, what else matters, hint; a summary at the end. Empty if there are none.
 pub fn render(found: &[Diagnostic], look: Look) -> String {
-    let renderer = if look.colour {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if look.colour { Renderer::styled() } else { Renderer::plain() };
     let renderer = renderer.term_width(look.width.max(40));
     listed(found, |finding| {
         let mut text = renderer.render(&[group(finding)]);
@@ -54,18 +50,12 @@ pub fn summary(found: &[Diagnostic]) -> String {
         1 => Some(format!("1 {word}")),
         _ => Some(format!("{count} {word}s")),
     };
-    let words: Vec<String> = [
-        word(count(Severity::Error), "error"),
-        word(count(Severity::Warning), "warning"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    if words.is_empty() {
-        "no errors".to_string()
-    } else {
-        words.join(", ")
-    }
+    let words: Vec<String> =
+        [word(count(Severity::Error), "error"), word(count(Severity::Warning), "warning")]
+            .into_iter()
+            .flatten()
+            .collect();
+    if words.is_empty() { "no errors".to_string() } else { words.join(", ") }
 }
 
 /// Sorts by file, place, severity, code and message; findings without a file come first. What is there twice is shown once.
@@ -79,16 +69,8 @@ pub fn arrange(found: &[Diagnostic]) -> Vec<&Diagnostic> {
 type SortKey<'a> = (Option<(&'a str, usize, usize)>, Severity, Code, &'a str);
 
 fn sort_key(finding: &Diagnostic) -> SortKey<'_> {
-    let place = finding
-        .place
-        .as_ref()
-        .map(|p| (p.file.path.as_str(), p.line, p.column));
-    (
-        place,
-        finding.severity,
-        finding.code,
-        finding.message.as_str(),
-    )
+    let place = finding.place.as_ref().map(|p| (p.file.path.as_str(), p.line, p.column));
+    (place, finding.severity, finding.code, finding.message.as_str())
 }
 
 /// All findings through one writer, at most so many a file, then what was left out and the summary.
@@ -138,9 +120,7 @@ fn one_line(finding: &Diagnostic) -> String {
         text.push_str(&format!("; {hint}"));
     }
     // One finding stays one line, whatever the file held.
-    text.chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect()
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
 fn severity_word(severity: Severity) -> &'static str {
@@ -187,10 +167,7 @@ fn group(finding: &Diagnostic) -> Group<'_> {
     if let Some(hint) = &finding.hint {
         elements.push(Level::HELP.with_name("hint").message(hint).into());
     }
-    level
-        .primary_title(&finding.message)
-        .id(finding.code.as_str())
-        .elements(elements)
+    level.primary_title(&finding.message).id(finding.code.as_str()).elements(elements)
 }
 
 /// The position, and the line of the file with the place marked where there is one.
@@ -213,17 +190,10 @@ fn visible(place: &Place) -> (&str, Range<usize>) {
     let text = &place.file.text;
     let start = floor(text, place.span.start);
     let line_start = text[..start].rfind(['\n', '\r']).map_or(0, |at| at + 1);
-    let line_end = text[start..]
-        .find(['\n', '\r'])
-        .map_or(text.len(), |at| start + at);
-    let end = floor(text, place.span.end.min(start + MOST_MARKED))
-        .max(start)
-        .min(line_end);
+    let line_end = text[start..].find(['\n', '\r']).map_or(text.len(), |at| start + at);
+    let end = floor(text, place.span.end.min(start + MOST_MARKED)).max(start).min(line_end);
     let line_end = floor(text, line_end.min(end + MOST_MARKED));
-    (
-        &text[line_start..line_end],
-        start - line_start..end - line_start,
-    )
+    (&text[line_start..line_end], start - line_start..end - line_start)
 }
 
 /// The nearest character boundary at or before a byte, inside the text.
@@ -244,16 +214,10 @@ mod tests {
     use super::*;
     use crate::diag::File;
 
-    const PLAIN: Look = Look {
-        colour: false,
-        width: 100,
-    };
+    const PLAIN: Look = Look { colour: false, width: 100 };
 
     fn file(path: &str, text: &str) -> Arc<File> {
-        Arc::new(File {
-            path: path.into(),
-            text: text.into(),
-        })
+        Arc::new(File { path: path.into(), text: text.into() })
     }
 
     /// The place of the first occurrence of a word.
@@ -326,10 +290,7 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
             Diagnostic::error(Code::UnknownKey, &at(&a, "x"), "first"),
         ];
         let text = render_lines(&found);
-        let lines: Vec<&str> = text
-            .lines()
-            .map(|l| l.rsplit(": ").next().unwrap())
-            .collect();
+        let lines: Vec<&str> = text.lines().map(|l| l.rsplit(": ").next().unwrap()).collect();
         assert_eq!(lines, ["first", "second", "third", "2 errors, 1 warning"]);
         assert_eq!(summary(&found), "2 errors, 1 warning");
         assert_eq!(summary(&[]), "no errors");
@@ -344,22 +305,13 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
             .collect();
         let text = render_lines(&found);
         assert_eq!(text.lines().count(), MOST_PER_FILE + 2);
-        assert!(
-            text.ends_with("a.toml: 5 more not shown\n25 errors\n"),
-            "{text}"
-        );
+        assert!(text.ends_with("a.toml: 5 more not shown\n25 errors\n"), "{text}");
     }
 
     #[test]
     fn a_file_as_a_whole_has_no_excerpt() {
         let gone = file("gone.toml", "");
-        let place = Place {
-            file: gone,
-            span: 0..0,
-            line: 0,
-            column: 0,
-            cell: None,
-        };
+        let place = Place { file: gone, span: 0..0, line: 0, column: 0, cell: None };
         let finding = Diagnostic::error(Code::FileMissing, &place, "`gone.toml` does not exist");
         assert_eq!(
             render_lines(std::slice::from_ref(&finding)),
@@ -373,24 +325,10 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
     fn long_lines_are_cut_around_the_place() {
         let long = file(
             "long.toml",
-            &format!(
-                "a = \"{}\" # {} end\n",
-                "µ".repeat(5_000),
-                "z".repeat(5_000)
-            ),
+            &format!("a = \"{}\" # {} end\n", "µ".repeat(5_000), "z".repeat(5_000)),
         );
-        let text = render(
-            &[Diagnostic::error(
-                Code::UnknownKey,
-                &at(&long, "# z"),
-                "here",
-            )],
-            PLAIN,
-        );
-        assert!(
-            text.lines().all(|line| line.chars().count() <= 200),
-            "{text}"
-        );
+        let text = render(&[Diagnostic::error(Code::UnknownKey, &at(&long, "# z"), "here")], PLAIN);
+        assert!(text.lines().all(|line| line.chars().count() <= 200), "{text}");
         assert!(
             text.contains("long.toml:1:5008") && text.contains("# zzz") && text.contains('^'),
             "{text}"
@@ -400,10 +338,7 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
     #[test]
     fn colour_only_when_asked() {
         let found = [sheet_finding()];
-        let coloured = Look {
-            colour: true,
-            width: 100,
-        };
+        let coloured = Look { colour: true, width: 100 };
         assert!(!render(&found, PLAIN).contains('\u{1b}'));
         assert!(render(&found, coloured).contains('\u{1b}'));
     }

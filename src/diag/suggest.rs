@@ -21,10 +21,7 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
             continue;
         }
         let distance = strsim::osa_distance(&wanted, &other);
-        let allowed = length
-            .max(other_length)
-            .div_ceil(3)
-            .min(length.min(other_length));
+        let allowed = length.max(other_length).div_ceil(3).min(length.min(other_length));
         // A distance of the whole length means that not one letter is shared.
         let near = distance == 0 || (distance <= allowed && distance < length.max(other_length));
         if near && best.is_none_or(|(least, _)| distance < least) {
@@ -50,35 +47,21 @@ pub fn did_you_mean_or_list(name: &str, known: &[&str]) -> String {
     }
     let shown: Vec<String> = known.iter().take(MOST).map(|k| format!("`{k}`")).collect();
     let rest = known.len().saturating_sub(MOST);
-    let more = if rest > 0 {
-        format!(" and {rest} more")
-    } else {
-        String::new()
-    };
+    let more = if rest > 0 { format!(" and {rest} more") } else { String::new() };
     format!("known here: {}{more}", shown.join(", "))
 }
 
 /// Case, blanks, hyphens and underscores do not count: `Print-Time` is `print_time`.
 fn folded(name: &str) -> String {
     let lower = name.trim().to_lowercase();
-    lower
-        .chars()
-        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
-        .collect()
+    lower.chars().map(|c| if matches!(c, ' ' | '-') { '_' } else { c }).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const KEYS: [&str; 6] = [
-        "volume",
-        "area",
-        "box",
-        "print_time",
-        "spoil",
-        "delivery_cost",
-    ];
+    const KEYS: [&str; 6] = ["volume", "area", "box", "print_time", "spoil", "delivery_cost"];
 
     #[test]
     fn slips_find_the_name() {

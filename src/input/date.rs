@@ -63,11 +63,7 @@ pub fn toml_moment(value: &Datetime) -> Result<(i64, Option<i64>), NumberProblem
     let Some(date) = value.date else {
         return Err(not_iso(&value.to_string()));
     };
-    let day = day_number(
-        i32::from(date.year),
-        u32::from(date.month),
-        u32::from(date.day),
-    )?;
+    let day = day_number(i32::from(date.year), u32::from(date.month), u32::from(date.day))?;
     Ok((day, toml_seconds(value)?))
 }
 
@@ -87,9 +83,7 @@ fn toml_seconds(value: &Datetime) -> Result<Option<i64>, NumberProblem> {
     if second > 59 || time.nanosecond.unwrap_or(0) != 0 {
         return Err(not_time(&value.to_string()));
     }
-    Ok(Some(
-        i64::from(time.hour) * 3_600 + i64::from(time.minute) * 60 + i64::from(second),
-    ))
+    Ok(Some(i64::from(time.hour) * 3_600 + i64::from(time.minute) * 60 + i64::from(second)))
 }
 
 /// Reads a time of day, `14:00` or `14:00:30`: seconds since midnight, below 86400.
@@ -113,23 +107,13 @@ pub fn read_span(text: &str) -> Result<(i64, i64), NumberProblem> {
     };
     let how = "write start and end of one day, such as `09:00-12:30`";
     let Some((start, end)) = text.split_once(['-', '–']) else {
-        return Err(problem(
-            format!("expected a span of hours, found `{}`", short(text)),
-            how,
-        ));
+        return Err(problem(format!("expected a span of hours, found `{}`", short(text)), how));
     };
     let start = read_time_of_day(start)?;
-    let end = if end.trim() == "24:00" {
-        DAY
-    } else {
-        read_time_of_day(end)?
-    };
+    let end = if end.trim() == "24:00" { DAY } else { read_time_of_day(end)? };
     if start >= end {
         let hint = "a span past midnight is written as two: `22:00-24:00` and `00:00-02:00` on the next day";
-        return Err(problem(
-            format!("span does not end after it starts: `{}`", short(text)),
-            hint,
-        ));
+        return Err(problem(format!("span does not end after it starts: `{}`", short(text)), hint));
     }
     Ok((start, end))
 }
@@ -138,15 +122,12 @@ pub fn read_span(text: &str) -> Result<(i64, i64), NumberProblem> {
 pub fn read_weekday(text: &str) -> Result<usize, NumberProblem> {
     let word = text.trim();
     let is = |name: &str| word.eq_ignore_ascii_case(name);
-    WEEKDAYS
-        .iter()
-        .position(|(brief, full)| is(brief) || is(full))
-        .ok_or_else(|| NumberProblem {
-            code: Code::BadTime,
-            message: format!("expected a weekday, found `{}`", short(text)),
-            hint: did_you_mean(word, WEEKDAYS.iter().map(|day| day.0))
-                .unwrap_or_else(|| "write Mon, Tue, Wed, Thu, Fri, Sat or Sun".into()),
-        })
+    WEEKDAYS.iter().position(|(brief, full)| is(brief) || is(full)).ok_or_else(|| NumberProblem {
+        code: Code::BadTime,
+        message: format!("expected a weekday, found `{}`", short(text)),
+        hint: did_you_mean(word, WEEKDAYS.iter().map(|day| day.0))
+            .unwrap_or_else(|| "write Mon, Tue, Wed, Thu, Fri, Sat or Sun".into()),
+    })
 }
 
 /// Year, month and day of a text in exactly the form `2026-03-02`.
@@ -155,10 +136,7 @@ fn date_parts(text: &str) -> Option<(i32, u32, u32)> {
     let year = digits(parts.next()?, 4)?;
     let month = digits(parts.next()?, 2)?;
     let day = digits(parts.next()?, 2)?;
-    parts
-        .next()
-        .is_none()
-        .then_some((i32::try_from(year).ok()?, month, day))
+    parts.next().is_none().then_some((i32::try_from(year).ok()?, month, day))
 }
 
 fn digits(text: &str, count: usize) -> Option<u32> {
@@ -166,11 +144,7 @@ fn digits(text: &str, count: usize) -> Option<u32> {
 }
 
 fn day_number(year: i32, month: u32, day: u32) -> Result<i64, NumberProblem> {
-    let bad = |message: String, hint: String| NumberProblem {
-        code: Code::BadDate,
-        message,
-        hint,
-    };
+    let bad = |message: String, hint: String| NumberProblem { code: Code::BadDate, message, hint };
     let text = format!("{year:04}-{month:02}-{day:02}");
     if !(1..=12).contains(&month) {
         return Err(bad(
@@ -179,9 +153,8 @@ fn day_number(year: i32, month: u32, day: u32) -> Result<i64, NumberProblem> {
         ));
     }
     let Some(date) = NaiveDate::from_ymd_opt(year, month, day) else {
-        let last = (28..=31)
-            .rev()
-            .find(|last| NaiveDate::from_ymd_opt(year, month, *last).is_some());
+        let last =
+            (28..=31).rev().find(|last| NaiveDate::from_ymd_opt(year, month, *last).is_some());
         let hint = format!("{year:04}-{month:02} has {} days", last.unwrap_or_default());
         return Err(bad(format!("date does not exist: `{text}`"), hint));
     };
@@ -259,14 +232,9 @@ mod tests {
         let problem = read_date("2026-02-30").unwrap_err();
         assert_eq!(problem.message, "date does not exist: `2026-02-30`");
         assert_eq!(problem.hint, "2026-02 has 28 days");
-        for text in [
-            "2026-13-01",
-            "2026-00-10",
-            "2026-04-31",
-            "2026-04-00",
-            "1969-12-31",
-            "9999-01-01",
-        ] {
+        for text in
+            ["2026-13-01", "2026-00-10", "2026-04-31", "2026-04-00", "1969-12-31", "9999-01-01"]
+        {
             assert_eq!(read_date(text).unwrap_err().code, Code::BadDate, "{text}");
         }
         for text in [
@@ -279,13 +247,7 @@ mod tests {
             "２０２６-03-02",
             "2026-03-02-01",
         ] {
-            assert!(
-                read_date(text)
-                    .unwrap_err()
-                    .message
-                    .contains("year-month-day"),
-                "{text}"
-            );
+            assert!(read_date(text).unwrap_err().message.contains("year-month-day"), "{text}");
         }
     }
 
@@ -294,14 +256,8 @@ mod tests {
         assert_eq!(read_moment("1970-01-02T09:30"), Ok((1, Some(34_200))));
         assert_eq!(read_moment("1970-01-02 09:30:05"), Ok((1, Some(34_205))));
         assert_eq!(read_moment("1970-01-02"), Ok((1, None)));
-        assert_eq!(
-            read_moment("1970-01-02T09:30Z").unwrap_err().code,
-            Code::BadTime
-        );
-        assert_eq!(
-            read_moment("1970-01-02T09:30+01:00").unwrap_err().code,
-            Code::BadTime
-        );
+        assert_eq!(read_moment("1970-01-02T09:30Z").unwrap_err().code, Code::BadTime);
+        assert_eq!(read_moment("1970-01-02T09:30+01:00").unwrap_err().code, Code::BadTime);
     }
 
     #[test]
@@ -311,44 +267,22 @@ mod tests {
         assert_eq!(of("2026-03-02"), read_moment("2026-03-02"));
         assert_eq!(of("2026-03-02T09:00:00Z").unwrap_err().code, Code::BadTime);
         assert_eq!(of("09:00:00").unwrap_err().code, Code::BadDate);
-        assert_eq!(
-            toml_time_of_day(&"14:00:00".parse::<Datetime>().unwrap()),
-            Ok(50_400)
-        );
+        assert_eq!(toml_time_of_day(&"14:00:00".parse::<Datetime>().unwrap()), Ok(50_400));
     }
 
     #[test]
     fn times_and_spans() {
         assert_eq!(read_time_of_day("14:00"), Ok(50_400));
         assert_eq!(read_time_of_day("9:05"), Ok(32_700));
-        for text in [
-            "24:00",
-            "12:60",
-            "1400",
-            "14",
-            "14:0",
-            "14:00:60",
-            "-1:00",
-            "",
-            "14:00:00:00",
-            "2 pm",
-        ] {
-            assert_eq!(
-                read_time_of_day(text).unwrap_err().code,
-                Code::BadTime,
-                "{text}"
-            );
+        for text in
+            ["24:00", "12:60", "1400", "14", "14:0", "14:00:60", "-1:00", "", "14:00:00:00", "2 pm"]
+        {
+            assert_eq!(read_time_of_day(text).unwrap_err().code, Code::BadTime, "{text}");
         }
         assert_eq!(read_span("09:00-12:30"), Ok((32_400, 45_000)));
         assert_eq!(read_span("18:00 – 24:00"), Ok((64_800, 86_400)));
-        for text in [
-            "12:30-09:00",
-            "09:00-09:00",
-            "09:00",
-            "09:00-",
-            "09:00-25:00",
-            "24:00-24:00",
-        ] {
+        for text in ["12:30-09:00", "09:00-09:00", "09:00", "09:00-", "09:00-25:00", "24:00-24:00"]
+        {
             assert_eq!(read_span(text).unwrap_err().code, Code::BadTime, "{text}");
         }
     }

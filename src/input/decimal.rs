@@ -34,10 +34,7 @@ pub(super) fn split_number(text: &str) -> Result<Numeral<'_>, NumberProblem> {
         return Err(separated(text, token));
     };
     let value = decimal(text, whole, fraction, exponent)?;
-    Ok(Numeral {
-        value: if negative { -value } else { value },
-        rest: rest.trim(),
-    })
+    Ok(Numeral { value: if negative { -value } else { value }, rest: rest.trim() })
 }
 
 fn split_sign(text: &str) -> (bool, &str) {
@@ -80,20 +77,14 @@ fn split_exponent(text: &str) -> (i32, &str) {
         return (0, text);
     };
     let digits_from = after.len() - after.trim_start_matches(['+', '-']).len();
-    let digits = after[digits_from..]
-        .bytes()
-        .take_while(u8::is_ascii_digit)
-        .count();
+    let digits = after[digits_from..].bytes().take_while(u8::is_ascii_digit).count();
     if digits == 0 || digits_from > 1 {
         return (0, text);
     }
     let end = digits_from + digits;
     let sign = if after.starts_with('-') { -1 } else { 1 };
     // An exponent of more than four digits is beyond every limit in either direction.
-    let size = after[digits_from..end]
-        .parse::<i32>()
-        .unwrap_or(9_999)
-        .min(9_999);
+    let size = after[digits_from..end].parse::<i32>().unwrap_or(9_999).min(9_999);
     (sign * size, &after[end..])
 }
 
@@ -115,11 +106,8 @@ fn decimal(
     exponent: i32,
 ) -> Result<Decimal, NumberProblem> {
     let whole = whole.trim_start_matches('0');
-    let fraction = if fraction.len() > MOST_DIGITS {
-        fraction.trim_end_matches('0')
-    } else {
-        fraction
-    };
+    let fraction =
+        if fraction.len() > MOST_DIGITS { fraction.trim_end_matches('0') } else { fraction };
     let digits = format!("{whole}{fraction}");
     let significant = digits.trim_start_matches('0').len();
     if significant == 0 {
@@ -212,78 +200,66 @@ fn no_number(text: &str, unsigned: &str) -> NumberProblem {
     } else {
         format!("expected a number, found `{}`", short(text))
     };
-    NumberProblem {
-        code: Code::BadNumber,
-        message,
-        hint: hint.into(),
-    }
+    NumberProblem { code: Code::BadNumber, message, hint: hint.into() }
 }
 
 /// A word on a token that has digits but is not a plain numeral.
 fn separated(text: &str, token: &str) -> NumberProblem {
-    let found = |code, what: &str, instead: &str| NumberProblem {
-        code,
-        message: format!("{what} in `{}`", short(text)),
-        hint: format!("write `{}`", short(&text.replacen(token, instead, 1))),
-    };
-    let thousands = |separators: &str| {
-        let plain: String = token.chars().filter(|c| !separators.contains(*c)).collect();
-        found(
-            Code::ThousandsSeparator,
-            "separator between thousands",
-            &plain,
-        )
-    };
     let commas = token.matches(',').count();
     let points = token.matches('.').count();
     let comma_is_last = token.rfind(',') > token.rfind('.');
+    let whole = token.split('.').next().unwrap_or_default();
     if commas == 1
         && comma_is_last
-        && (points > 0 || !could_be_thousands(token))
         && !token.ends_with(',')
+        && (points > 0 || !could_be_thousands(token))
     {
-        let plain: String = token
-            .chars()
-            .filter(|c| c.is_ascii_digit() || *c == ',')
-            .collect();
-        return found(
-            Code::DecimalComma,
-            "decimal comma",
-            &plain.replace(',', "."),
-        );
+        return decimal_comma(text, token);
     }
     if commas == 1 && points == 0 && could_be_thousands(token) {
-        let mut problem = thousands(",");
-        let decimal = text.replacen(token, &token.replace(',', "."), 1);
-        problem.hint = format!(
-            "{}, or `{}` if a decimal comma was meant",
-            problem.hint,
-            short(&decimal)
-        );
-        return problem;
+        return either_comma(text, token);
     }
-    if commas > 0
-        && points <= 1
-        && !comma_is_last
-        && grouped(token.split('.').next().unwrap_or_default(), ',')
-    {
-        return thousands(",");
-    }
-    if commas > 1 && points == 0 && grouped(token, ',') {
-        return thousands(",");
-    }
-    if points > 1 && commas == 0 && grouped(token, '.') {
-        return thousands(".");
-    }
-    let whole = token.split('.').next().unwrap_or_default();
-    if commas == 0 && points <= 1 && blanks_grouped(whole) {
-        return thousands("'’_ \u{a0}\u{2009}\u{202f}");
-    }
+    let groups = match (commas, points) {
+        (1.., 0 | 1) if !comma_is_last && grouped(whole, ',') => ",",
+        (2.., 0) if grouped(token, ',') => ",",
+        (0, 2..) if grouped(token, '.') => ".",
+        (0, 0 | 1) if blanks_grouped(whole) => "'’_ \u{a0}\u{2009}\u{202f}",
+        _ => {
+            return NumberProblem {
+                code: Code::BadNumber,
+                message: format!("expected a number, found `{}`", short(text)),
+                hint: "write digits with at most one decimal point, such as `1.5`".into(),
+            };
+        }
+    };
+    thousands(text, token, groups)
+}
+
+fn instead(text: &str, token: &str, found: (Code, &str), plain: &str) -> NumberProblem {
     NumberProblem {
-        code: Code::BadNumber,
-        message: format!("expected a number, found `{}`", short(text)),
-        hint: "write digits with at most one decimal point, such as `1.5`".into(),
+        code: found.0,
+        message: format!("{} in `{}`", found.1, short(text)),
+        hint: format!("write `{}`", short(&text.replacen(token, plain, 1))),
     }
+}
+
+fn thousands(text: &str, token: &str, separators: &str) -> NumberProblem {
+    let plain: String = token.chars().filter(|c| !separators.contains(*c)).collect();
+    instead(text, token, (Code::ThousandsSeparator, "separator between thousands"), &plain)
+}
+
+fn decimal_comma(text: &str, token: &str) -> NumberProblem {
+    let digits: String = token.chars().filter(|c| c.is_ascii_digit() || *c == ',').collect();
+    instead(text, token, (Code::DecimalComma, "decimal comma"), &digits.replace(',', "."))
+}
+
+/// `1,000` may mean a thousand or one: the hint names both.
+fn either_comma(text: &str, token: &str) -> NumberProblem {
+    let mut problem = thousands(text, token, ",");
+    let decimal = text.replacen(token, &token.replace(',', "."), 1);
+    problem.hint =
+        format!("{}, or `{}` if a decimal comma was meant", problem.hint, short(&decimal));
+    problem
 }
 
 /// `1,000` could be a thousand; `0,125` and `1,5` could not.
@@ -295,17 +271,12 @@ fn could_be_thousands(token: &str) -> bool {
 fn grouped(token: &str, separator: char) -> bool {
     let digits = |group: &str| group.bytes().all(|b| b.is_ascii_digit());
     token.split_once(separator).is_some_and(|(head, tail)| {
-        let tail_fits = tail
-            .split(separator)
-            .all(|group| group.len() == 3 && digits(group));
+        let tail_fits = tail.split(separator).all(|group| group.len() == 3 && digits(group));
         (1..=3).contains(&head.len()) && digits(head) && tail_fits
     })
 }
 
 fn blanks_grouped(whole: &str) -> bool {
-    let unified: String = whole
-        .chars()
-        .map(|c| if c.is_ascii_digit() { c } else { ' ' })
-        .collect();
+    let unified: String = whole.chars().map(|c| if c.is_ascii_digit() { c } else { ' ' }).collect();
     grouped(&unified, ' ')
 }

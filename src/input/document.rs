@@ -84,10 +84,7 @@ impl Node {
 pub fn read_document(file: &Arc<File>, log: &mut Log) -> Option<Node> {
     let lines = Lines::new(file);
     if file.text.len() > DOCUMENT_LIMIT {
-        let message = format!(
-            "scenario is larger than {} MB",
-            DOCUMENT_LIMIT / (1024 * 1024)
-        );
+        let message = format!("scenario is larger than {} MB", DOCUMENT_LIMIT / (1024 * 1024));
         log.push(
             Diagnostic::error(Code::TooLarge, &lines.whole(), message)
                 .hint("is it the right file?"),
@@ -96,10 +93,7 @@ pub fn read_document(file: &Arc<File>, log: &mut Log) -> Option<Node> {
     }
     let text = syntax::mended(file, &lines, log);
     let (table, _) = DeTable::parse_recoverable(&text);
-    let mut walk = Walk {
-        lines: &lines,
-        too_deep: None,
-    };
+    let mut walk = Walk { lines: &lines, too_deep: None };
     let value = walk.table(table.get_ref(), 0);
     if let Some(place) = walk.too_deep {
         let message = format!("tables and arrays lie more than {DEPTH_LIMIT} deep in each other");
@@ -109,10 +103,7 @@ pub fn read_document(file: &Arc<File>, log: &mut Log) -> Option<Node> {
         );
         return None;
     }
-    Some(Node {
-        place: lines.whole(),
-        value,
-    })
+    Some(Node { place: lines.whole(), value })
 }
 
 struct Walk<'a> {
@@ -126,17 +117,11 @@ impl Walk<'_> {
         let mut pairs: Vec<_> = table.iter().collect();
         // The parser keeps keys in alphabetical order.
         pairs.sort_by_key(|(key, _)| key.span().start);
-        let entries = pairs
-            .into_iter()
-            .filter(|(_, value)| is_readable(value))
-            .map(|(key, value)| {
+        let entries =
+            pairs.into_iter().filter(|(_, value)| is_readable(value)).map(|(key, value)| {
                 let key_place = self.lines.place(key.span());
                 let node = self.node(value, &key_place, depth + 1);
-                Entry {
-                    key: key.get_ref().to_string(),
-                    key_place,
-                    node,
-                }
+                Entry { key: key.get_ref().to_string(), key_place, node }
             });
         Value::Table(entries.collect())
     }
@@ -144,17 +129,10 @@ impl Walk<'_> {
     /// What the parser put in place of something unreadable has no span; it gets the place of its owner.
     fn node(&mut self, value: &Spanned<DeValue<'_>>, owner: &Place, depth: usize) -> Node {
         let span: Range<usize> = value.span();
-        let place = if span.is_empty() {
-            owner.clone()
-        } else {
-            self.lines.place(span)
-        };
+        let place = if span.is_empty() { owner.clone() } else { self.lines.place(span) };
         if depth > DEPTH_LIMIT {
             self.too_deep.get_or_insert_with(|| place.clone());
-            return Node {
-                place,
-                value: Value::List(Vec::new()),
-            };
+            return Node { place, value: Value::List(Vec::new()) };
         }
         let value = match value.get_ref() {
             DeValue::String(text) => Value::Text(text.to_string()),
@@ -164,11 +142,7 @@ impl Walk<'_> {
             DeValue::Datetime(time) => Value::Time(*time),
             DeValue::Array(array) => {
                 let items = array.iter().filter(|item| is_readable(item));
-                Value::List(
-                    items
-                        .map(|item| self.node(item, &place, depth + 1))
-                        .collect(),
-                )
+                Value::List(items.map(|item| self.node(item, &place, depth + 1)).collect())
             }
             DeValue::Table(table) => self.table(table, depth),
         };
@@ -199,10 +173,7 @@ mod tests {
     fn read(text: &str) -> (Option<Node>, Log) {
         let mut log = Log::default();
         let node = read_document(
-            &Arc::new(File {
-                path: "scenario.toml".into(),
-                text: text.into(),
-            }),
+            &Arc::new(File { path: "scenario.toml".into(), text: text.into() }),
             &mut log,
         );
         (node, log)
@@ -219,27 +190,16 @@ mod tests {
         let root = good(
             "title = \"µ\"\n[iterations]\nplanned = 6\n[[part]]\nname = \"b\"\n[[part]]\nname = \"a\"\n[hours]\n",
         );
-        let Value::Table(entries) = &root.value else {
-            panic!("no table")
-        };
+        let Value::Table(entries) = &root.value else { panic!("no table") };
         let keys: Vec<&str> = entries.iter().map(|e| e.key.as_str()).collect();
         assert_eq!(keys, ["title", "iterations", "part", "hours"]);
         let planned = root.get("iterations").unwrap().node.get("planned").unwrap();
         assert_eq!(
-            (
-                planned.key_place.line,
-                planned.key_place.column,
-                planned.node.place.column
-            ),
+            (planned.key_place.line, planned.key_place.column, planned.node.place.column),
             (3, 1, 11)
         );
-        let Value::List(parts) = &root.get("part").unwrap().node.value else {
-            panic!("no list")
-        };
-        assert_eq!(
-            parts.iter().map(|p| p.place.line).collect::<Vec<_>>(),
-            [4, 6]
-        );
+        let Value::List(parts) = &root.get("part").unwrap().node.value else { panic!("no list") };
+        assert_eq!(parts.iter().map(|p| p.place.line).collect::<Vec<_>>(), [4, 6]);
     }
 
     #[test]
@@ -258,10 +218,7 @@ mod tests {
         let root = good(
             "start = 2026-03-02T09:00:00\nn = { low = 4, high = 12 }\nclosed = [2026-04-03]\n",
         );
-        assert!(matches!(
-            root.get("start").unwrap().node.value,
-            Value::Time(_)
-        ));
+        assert!(matches!(root.get("start").unwrap().node.value, Value::Time(_)));
         assert!(root.get("n").unwrap().node.get("high").is_some());
     }
 
@@ -274,13 +231,7 @@ mod tests {
             let (_, log) = read(&text);
             assert!(log.has_errors());
         }
-        assert!(
-            read(&arrays(70))
-                .1
-                .found
-                .iter()
-                .any(|d| d.code == Code::TooLarge)
-        );
+        assert!(read(&arrays(70)).1.found.iter().any(|d| d.code == Code::TooLarge));
     }
 
     #[test]

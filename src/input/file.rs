@@ -15,10 +15,7 @@ pub const FILE_LIMIT: u64 = 64 * 1024 * 1024;
 /// Reads a text file; a byte-order mark is removed. Missing, unreadable, a folder, too large, not UTF-8, empty: each is logged and `None` comes back.
 pub fn read_file(path: &Path, log: &mut Log) -> Option<Arc<File>> {
     match read_text(path) {
-        Ok(text) => Some(Arc::new(File {
-            path: shown(path),
-            text,
-        })),
+        Ok(text) => Some(Arc::new(File { path: shown(path), text })),
         Err(finding) => {
             log.push(*finding);
             None
@@ -30,12 +27,7 @@ fn read_text(path: &Path) -> Result<String, Box<Diagnostic>> {
     let meta = fs::metadata(path).map_err(|error| unreadable(path, &error))?;
     if meta.is_dir() {
         let hint = "name a file inside it, or check for a missing ending such as `.csv`";
-        return Err(whole(
-            path,
-            Code::IsFolder,
-            "is a folder, expected a file",
-            hint,
-        ));
+        return Err(whole(path, Code::IsFolder, "is a folder, expected a file", hint));
     }
     // A pipe or device has no size to check beforehand and may never end.
     if !meta.is_file() {
@@ -51,9 +43,7 @@ fn read_text(path: &Path) -> Result<String, Box<Diagnostic>> {
     }
     let file = fs::File::open(path).map_err(|error| unreadable(path, &error))?;
     let mut bytes = Vec::new();
-    file.take(FILE_LIMIT + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| unreadable(path, &error))?;
+    file.take(FILE_LIMIT + 1).read_to_end(&mut bytes).map_err(|error| unreadable(path, &error))?;
     if bytes.len() as u64 > FILE_LIMIT {
         return Err(too_large(path));
     }
@@ -78,25 +68,14 @@ fn shown(path: &Path) -> String {
 
 /// A finding about a file as a whole: the place is its name alone.
 fn whole(path: &Path, code: Code, message: &str, hint: &str) -> Box<Diagnostic> {
-    let file = Arc::new(File {
-        path: shown(path),
-        text: String::new(),
-    });
-    let place = Place {
-        file,
-        span: 0..0,
-        line: 0,
-        column: 0,
-        cell: None,
-    };
+    let file = Arc::new(File { path: shown(path), text: String::new() });
+    let place = Place { file, span: 0..0, line: 0, column: 0, cell: None };
     Box::new(Diagnostic::error(code, &place, format!("`{}` {message}", shown(path))).hint(hint))
 }
 
 fn too_large(path: &Path) -> Box<Diagnostic> {
-    let message = format!(
-        "is larger than {} MB, the most that is read",
-        FILE_LIMIT / (1024 * 1024)
-    );
+    let message =
+        format!("is larger than {} MB, the most that is read", FILE_LIMIT / (1024 * 1024));
     whole(
         path,
         Code::FileTooLarge,
@@ -135,28 +114,11 @@ fn not_utf8(path: &Path, error: &std::string::FromUtf8Error) -> Box<Diagnostic> 
     let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
     let before = text.get(..at).unwrap_or_default();
     let line = before.matches('\n').count() + 1;
-    let column = before
-        .rsplit('\n')
-        .next()
-        .unwrap_or_default()
-        .chars()
-        .count()
-        + 1;
-    let file = Arc::new(File {
-        path: shown(path),
-        text,
-    });
-    let place = Place {
-        file,
-        span: at..at + '\u{fffd}'.len_utf8(),
-        line,
-        column,
-        cell: None,
-    };
-    let message = format!(
-        "`{}` is not UTF-8 text: byte {byte:#04x} is not valid here",
-        shown(path)
-    );
+    let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+    let file = Arc::new(File { path: shown(path), text });
+    let place = Place { file, span: at..at + '\u{fffd}'.len_utf8(), line, column, cell: None };
+    let message =
+        format!("`{}` is not UTF-8 text: byte {byte:#04x} is not valid here", shown(path));
     let hint = "save it again as UTF-8 (in a spreadsheet: `CSV UTF-8`); this byte may be a letter or sign in another encoding";
     Box::new(Diagnostic::error(Code::NotUtf8, &place, message).hint(hint))
 }
@@ -177,8 +139,7 @@ mod tests {
     #[test]
     fn text_comes_back_whole() {
         let mut file = tempfile::NamedTempFile::new().unwrap();
-        file.write_all("\u{feff}title = \"µ\"\r\n".as_bytes())
-            .unwrap();
+        file.write_all("\u{feff}title = \"µ\"\r\n".as_bytes()).unwrap();
         let mut log = Log::default();
         let read = read_file(file.path(), &mut log).unwrap();
         assert_eq!(read.text, "title = \"µ\"\r\n");
@@ -200,10 +161,7 @@ mod tests {
     fn too_large_is_refused_by_its_size_alone() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("huge.csv");
-        fs::File::create(&path)
-            .unwrap()
-            .set_len(FILE_LIMIT + 1)
-            .unwrap();
+        fs::File::create(&path).unwrap().set_len(FILE_LIMIT + 1).unwrap();
         assert_eq!(code_of(&path), Code::FileTooLarge);
     }
 

@@ -82,24 +82,14 @@ fn one(whole: &str, text: &str) -> Result<(Decimal, Option<String>), NumberProbl
         return Err(unreadable(whole));
     }
     if value < Decimal::ZERO || value > Decimal::ONE_HUNDRED {
-        let message = format!(
-            "hardness is out of range: `{}`, expected 0 to 100",
-            short(whole)
-        );
-        return Err(problem(
-            Code::OutOfRange,
-            message,
-            "Shore scales run from 0 to 100",
-        ));
+        let message = format!("hardness is out of range: `{}`, expected 0 to 100", short(whole));
+        return Err(problem(Code::OutOfRange, message, "Shore scales run from 0 to 100"));
     }
     Ok((value, (!rest.is_empty()).then(|| rest.to_ascii_uppercase())))
 }
 
 fn unreadable(text: &str) -> NumberProblem {
-    let message = format!(
-        "expected a hardness with its scale, found `{}`",
-        short(text)
-    );
+    let message = format!("expected a hardness with its scale, found `{}`", short(text));
     problem(
         Code::BadNumber,
         message,
@@ -108,11 +98,7 @@ fn unreadable(text: &str) -> NumberProblem {
 }
 
 fn problem(code: Code, message: String, hint: &str) -> NumberProblem {
-    NumberProblem {
-        code,
-        message,
-        hint: hint.into(),
-    }
+    NumberProblem { code, message, hint: hint.into() }
 }
 
 #[cfg(test)]
@@ -120,11 +106,7 @@ mod tests {
     use super::*;
 
     fn hardness(scale: &str, low: i64, high: i64) -> Result<HardnessText, NumberProblem> {
-        Ok(HardnessText {
-            scale: scale.into(),
-            low: low.into(),
-            high: high.into(),
-        })
+        Ok(HardnessText { scale: scale.into(), low: low.into(), high: high.into() })
     }
 
     #[test]

@@ -23,20 +23,14 @@ impl Lines {
             let ends = *byte == b'\n' || (*byte == b'\r' && bytes.get(at + 1) != Some(&b'\n'));
             ends.then_some(at + 1)
         };
-        let starts = std::iter::once(0)
-            .chain(bytes.iter().enumerate().filter_map(after))
-            .collect();
+        let starts = std::iter::once(0).chain(bytes.iter().enumerate().filter_map(after)).collect();
         let mut counts = vec![0];
         let mut total = 0;
         for chunk in bytes.chunks(STRIDE) {
             total += characters(chunk);
             counts.push(total);
         }
-        Lines {
-            file: Arc::clone(file),
-            starts,
-            counts,
-        }
+        Lines { file: Arc::clone(file), starts, counts }
     }
 
     /// The place of a byte range; a range outside the text is moved to its end.
@@ -46,54 +40,31 @@ impl Lines {
         let span = start..span.end.clamp(start, length);
         let line = self.line_of(start);
         let column = self.before(start) - self.before(self.starts[line]) + 1;
-        Place {
-            file: Arc::clone(&self.file),
-            span,
-            line: line + 1,
-            column,
-            cell: None,
-        }
+        Place { file: Arc::clone(&self.file), span, line: line + 1, column, cell: None }
     }
 
     /// The file as a whole.
     pub fn whole(&self) -> Place {
-        Place {
-            file: Arc::clone(&self.file),
-            span: 0..0,
-            line: 0,
-            column: 0,
-            cell: None,
-        }
+        Place { file: Arc::clone(&self.file), span: 0..0, line: 0, column: 0, cell: None }
     }
 
     /// The range of the line a byte lies in, without its end.
     pub fn line_at(&self, at: usize) -> Range<usize> {
         let line = self.line_of(at);
-        let end = self
-            .starts
-            .get(line + 1)
-            .copied()
-            .unwrap_or(self.file.text.len());
+        let end = self.starts.get(line + 1).copied().unwrap_or(self.file.text.len());
         let text = &self.file.text[self.starts[line]..end];
         self.starts[line]..self.starts[line] + text.trim_end_matches(['\n', '\r']).len()
     }
 
     /// Index of the line a byte lies in; the first line starts at 0, so there always is one.
     fn line_of(&self, at: usize) -> usize {
-        self.starts
-            .partition_point(|start| *start <= at)
-            .saturating_sub(1)
+        self.starts.partition_point(|start| *start <= at).saturating_sub(1)
     }
 
     /// Characters before a byte.
     fn before(&self, at: usize) -> usize {
         let kept = at / STRIDE;
-        let tail = self
-            .file
-            .text
-            .as_bytes()
-            .get(kept * STRIDE..at)
-            .unwrap_or_default();
+        let tail = self.file.text.as_bytes().get(kept * STRIDE..at).unwrap_or_default();
         self.counts.get(kept).copied().unwrap_or_default() + characters(tail)
     }
 }
@@ -108,10 +79,7 @@ mod tests {
     use super::*;
 
     fn lines(text: &str) -> Lines {
-        Lines::new(&Arc::new(File {
-            path: "x".into(),
-            text: text.into(),
-        }))
+        Lines::new(&Arc::new(File { path: "x".into(), text: text.into() }))
     }
 
     #[test]
@@ -136,10 +104,7 @@ mod tests {
         let lines = lines(&text);
         for (at, _) in text.char_indices().step_by(7) {
             let start = text[..at].rfind('\n').map_or(0, |n| n + 1);
-            assert_eq!(
-                lines.place(at..at).column,
-                text[start..at].chars().count() + 1
-            );
+            assert_eq!(lines.place(at..at).column, text[start..at].chars().count() + 1);
         }
     }
 

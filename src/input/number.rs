@@ -39,9 +39,9 @@ impl Quantity {
             }
             Quantity::Of(kind, _) => format!("a {}", kind.as_str()),
             Quantity::Per { of: None, per, .. } => format!("a number per {}", per.kind.as_str()),
-            Quantity::Per {
-                of: Some(of), per, ..
-            } => format!("{} per {}", of.as_str(), per.kind.as_str()),
+            Quantity::Per { of: Some(of), per, .. } => {
+                format!("{} per {}", of.as_str(), per.kind.as_str())
+            }
         }
     }
 }
@@ -80,11 +80,7 @@ pub fn read_quantity(text: &str) -> Result<Quantity, NumberProblem> {
             let unit = lookup(name)?;
             Ok(Quantity::Of(unit.kind, times(text, value, unit.factor)?))
         }
-        ("", Some(name)) => Ok(Quantity::Per {
-            number: value,
-            of: None,
-            per: lookup(name)?,
-        }),
+        ("", Some(name)) => Ok(Quantity::Per { number: value, of: None, per: lookup(name)? }),
         (of, Some(per)) => rate(text, value, lookup(of)?, lookup(per)?),
     }
 }
@@ -108,11 +104,7 @@ pub fn read_number(text: &str) -> Result<Decimal, NumberProblem> {
 /// Reads `8 business days` or a bare `8`: a count of business days.
 pub fn read_business_days(text: &str) -> Result<Decimal, NumberProblem> {
     let Numeral { value, rest } = split_number(text)?;
-    let words = rest
-        .to_lowercase()
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
+    let words = rest.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ");
     if matches!(words.as_str(), "" | "business day" | "business days") {
         return Ok(value);
     }
@@ -130,30 +122,17 @@ pub fn read_lengths(text: &str, count: usize) -> Result<Vec<Decimal>, NumberProb
     if pieces.len() != count {
         return Err(wrong_count(text, count, pieces.len()));
     }
-    let numerals = pieces
-        .iter()
-        .map(|piece| split_number(piece))
-        .collect::<Result<Vec<_>, _>>()?;
+    let numerals = pieces.iter().map(|piece| split_number(piece)).collect::<Result<Vec<_>, _>>()?;
     // A unit after the last number holds for those that have none of their own.
     let common = numerals.last().map_or("", |numeral| numeral.rest);
-    numerals
-        .iter()
-        .map(|numeral| length(text, numeral, common))
-        .collect()
+    numerals.iter().map(|numeral| length(text, numeral, common)).collect()
 }
 
 fn length(text: &str, numeral: &Numeral<'_>, common: &str) -> Result<Decimal, NumberProblem> {
-    let name = if numeral.rest.is_empty() {
-        common
-    } else {
-        numeral.rest
-    };
+    let name = if numeral.rest.is_empty() { common } else { numeral.rest };
     let wrong = |found: &str| NumberProblem {
         code: Code::WrongDimension,
-        message: format!(
-            "expected lengths with a unit, found {found}: `{}`",
-            text.trim()
-        ),
+        message: format!("expected lengths with a unit, found {found}: `{}`", text.trim()),
         hint: "write a unit of length after the last number, such as `38 x 38 x 52 mm`".into(),
     };
     if name.is_empty() {
@@ -167,11 +146,7 @@ fn length(text: &str, numeral: &Numeral<'_>, common: &str) -> Result<Decimal, Nu
 }
 
 fn wrong_count(text: &str, count: usize, found: usize) -> NumberProblem {
-    let example = if count == 2 {
-        "190 x 120 mm"
-    } else {
-        "38 x 38 x 52 mm"
-    };
+    let example = if count == 2 { "190 x 120 mm" } else { "38 x 38 x 52 mm" };
     NumberProblem {
         code: Code::BadNumber,
         message: format!("expected {count} lengths, found {found}: `{}`", text.trim()),
@@ -181,9 +156,7 @@ fn wrong_count(text: &str, count: usize, found: usize) -> NumberProblem {
 
 /// More than one number where one is expected, such as a box or a range.
 fn several(text: &str, rest: &str) -> Option<NumberProblem> {
-    let after = rest
-        .trim_start_matches(['x', 'X', '×', '*', '-', '–', '~', '.'])
-        .trim_start();
+    let after = rest.trim_start_matches(['x', 'X', '×', '*', '-', '–', '~', '.']).trim_start();
     let is_range = after.len() < rest.len() && after.starts_with(|c: char| c.is_ascii_digit());
     let starts_anew = rest.starts_with(|c: char| c.is_ascii_digit());
     (is_range || starts_anew).then(|| NumberProblem {
@@ -198,22 +171,15 @@ fn several(text: &str, rest: &str) -> Option<NumberProblem> {
 fn rate(text: &str, value: Decimal, of: Unit, per: Unit) -> Result<Quantity, NumberProblem> {
     let number = times(text, value, of.factor)?;
     if of.kind == UnitKind::Mass && per.kind == UnitKind::Volume {
-        let density = number
-            .checked_div(per.factor)
-            .ok_or_else(|| super::decimal::too_big(text))?;
+        let density =
+            number.checked_div(per.factor).ok_or_else(|| super::decimal::too_big(text))?;
         return limited(text, density).map(|value| Quantity::Of(UnitKind::Density, value));
     }
-    Ok(Quantity::Per {
-        number,
-        of: Some(of.kind),
-        per,
-    })
+    Ok(Quantity::Per { number, of: Some(of.kind), per })
 }
 
 fn times(text: &str, value: Decimal, factor: Decimal) -> Result<Decimal, NumberProblem> {
-    let product = value
-        .checked_mul(factor)
-        .ok_or_else(|| super::decimal::too_big(text))?;
+    let product = value.checked_mul(factor).ok_or_else(|| super::decimal::too_big(text))?;
     limited(text, product)
 }
 
@@ -267,39 +233,18 @@ mod tests {
     #[test]
     fn rates_keep_the_unit_they_are_per() {
         for text in ["30 per h", "30/h", "30 / h", " 30 per hour "] {
-            let Ok(Quantity::Per {
-                number,
-                of: None,
-                per,
-            }) = read_quantity(text)
-            else {
+            let Ok(Quantity::Per { number, of: None, per }) = read_quantity(text) else {
                 panic!("{text}")
             };
-            assert_eq!(
-                (number, per.kind, per.factor),
-                (d("30"), UnitKind::Time, d("3600"))
-            );
+            assert_eq!((number, per.kind, per.factor), (d("30"), UnitKind::Time, d("3600")));
         }
-        let Ok(Quantity::Per { number, of, per }) = read_quantity("10 mL per h") else {
-            panic!()
-        };
-        assert_eq!(
-            (number, of, per.kind),
-            (d("10"), Some(UnitKind::Volume), UnitKind::Time)
-        );
+        let Ok(Quantity::Per { number, of, per }) = read_quantity("10 mL per h") else { panic!() };
+        assert_eq!((number, of, per.kind), (d("10"), Some(UnitKind::Volume), UnitKind::Time));
     }
 
     #[test]
     fn bare_numbers_keep_every_digit() {
-        for text in [
-            "148.00",
-            "0.1",
-            "12345678901.123456789",
-            ".5",
-            "0",
-            "-0",
-            "1000000000000",
-        ] {
+        for text in ["148.00", "0.1", "12345678901.123456789", ".5", "0", "-0", "1000000000000"] {
             assert_eq!(read_number(text), Ok(d(text)), "{text}");
         }
         assert_eq!(read_number("148.00").unwrap().to_string(), "148.00");
@@ -318,21 +263,14 @@ mod tests {
             ("-0,5", "write `-0.5`"),
         ] {
             let found = problem(text);
-            assert_eq!(
-                (found.code, found.hint.as_str()),
-                (Code::DecimalComma, hint),
-                "{text}"
-            );
+            assert_eq!((found.code, found.hint.as_str()), (Code::DecimalComma, hint), "{text}");
         }
     }
 
     #[test]
     fn a_thousands_separator_is_never_skipped() {
         for (text, hint) in [
-            (
-                "1,000",
-                "write `1000`, or `1.000` if a decimal comma was meant",
-            ),
+            ("1,000", "write `1000`, or `1.000` if a decimal comma was meant"),
             ("1,000.50", "write `1000.50`"),
             ("1,000,000 mL", "write `1000000 mL`"),
             ("1.000.000", "write `1000000`"),
@@ -388,25 +326,15 @@ mod tests {
         assert_eq!(read_business_days("8 business days"), Ok(d("8")));
         assert_eq!(read_business_days("1 Business  day"), Ok(d("1")));
         assert_eq!(read_business_days("8"), Ok(d("8")));
-        assert_eq!(
-            read_business_days("2 wk").unwrap_err().code,
-            Code::WrongDimension
-        );
-        assert_eq!(
-            read_business_days("2,5").unwrap_err().code,
-            Code::DecimalComma
-        );
+        assert_eq!(read_business_days("2 wk").unwrap_err().code, Code::WrongDimension);
+        assert_eq!(read_business_days("2,5").unwrap_err().code, Code::DecimalComma);
     }
 
     #[test]
     fn lengths() {
         let all = |text, count| {
-            read_lengths(text, count).map(|v| {
-                v.iter()
-                    .map(Decimal::to_string)
-                    .collect::<Vec<_>>()
-                    .join(" ")
-            })
+            read_lengths(text, count)
+                .map(|v| v.iter().map(Decimal::to_string).collect::<Vec<_>>().join(" "))
         };
         assert_eq!(all("38 x 38 x 52 mm", 3).unwrap(), "38 38 52");
         assert_eq!(all("190x120mm", 2).unwrap(), "190 120");

@@ -64,12 +64,7 @@ impl Sheet {
 /// sheet is too large.
 pub fn read_sheet(file: &Arc<File>, log: &mut Log) -> Option<Sheet> {
     let separator = detect_separator(&file.text);
-    let mut reading = Reading {
-        file,
-        lines: Lines::new(file),
-        columns: Vec::new(),
-        log,
-    };
+    let mut reading = Reading { file, lines: Lines::new(file), columns: Vec::new(), log };
     let mut records = Records {
         locator: Locator::new(&file.text, separator),
         reader: csv_reader(&file.text, separator),
@@ -90,12 +85,7 @@ pub fn read_sheet(file: &Arc<File>, log: &mut Log) -> Option<Sheet> {
         if rows.len() * reading.columns.len() >= CELL_LIMIT {
             let message = format!("sheet has more than {CELL_LIMIT} cells");
             let place = reading.place_of(&record);
-            reading.complain(
-                Code::TooLarge,
-                &place,
-                message,
-                "take out rows that are not used",
-            );
+            reading.complain(Code::TooLarge, &place, message, "take out rows that are not used");
             return None;
         }
         rows.extend(reading.row(&record, texts));
@@ -126,11 +116,7 @@ impl Iterator for Records<'_> {
             let in_step =
                 self.reader.read_record(&mut read).unwrap_or(false) && read.len() == record.count;
             let raw = |cell: &Located| {
-                self.file
-                    .text
-                    .get(cell.span.clone())
-                    .unwrap_or_default()
-                    .to_string()
+                self.file.text.get(cell.span.clone()).unwrap_or_default().to_string()
             };
             let text = |(index, cell): (usize, &Located)| match read.get(index) {
                 Some(text) if in_step => text.trim().to_string(),
@@ -162,29 +148,18 @@ impl Reading<'_> {
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        self.log
-            .push(Diagnostic::error(code, place, message).hint(hint));
+        self.log.push(Diagnostic::error(code, place, message).hint(hint));
     }
 
     /// Takes the column names. `None` where there are too many.
     fn header(&mut self, record: &Record, names: Vec<String>) -> Option<()> {
         if record.count > COLUMN_LIMIT {
-            let message = format!(
-                "sheet has {} columns, expected at most {COLUMN_LIMIT}",
-                record.count
-            );
-            self.complain(
-                Code::TooLarge,
-                &self.place_of(record),
-                message,
-                "is it the right file?",
-            );
+            let message =
+                format!("sheet has {} columns, expected at most {COLUMN_LIMIT}", record.count);
+            self.complain(Code::TooLarge, &self.place_of(record), message, "is it the right file?");
             return None;
         }
-        let used = names
-            .iter()
-            .rposition(|name| !name.is_empty())
-            .map_or(0, |last| last + 1);
+        let used = names.iter().rposition(|name| !name.is_empty()).map_or(0, |last| last + 1);
         for (index, name) in names.into_iter().enumerate().take(used) {
             let mut place = self.lines.place(self.shown(&record.cells[index]));
             place.cell = Some((name.clone(), cell_name(index, record.row)));
@@ -215,16 +190,13 @@ impl Reading<'_> {
                     )
                     .hint(tabs),
                 );
-            } else if let Some(first) = self.columns[..index]
-                .iter()
-                .find(|earlier| earlier.text == *name)
+            } else if let Some(first) =
+                self.columns[..index].iter().find(|earlier| earlier.text == *name)
             {
                 let message = format!("column `{name}` is there twice");
                 let finding = Diagnostic::error(Code::DuplicateName, &column.place, message);
                 found.push(
-                    finding
-                        .see(&first.place, "the first")
-                        .hint("rename or remove one of them"),
+                    finding.see(&first.place, "the first").hint("rename or remove one of them"),
                 );
             }
         }
@@ -234,10 +206,7 @@ impl Reading<'_> {
     /// Takes a row; `None` where it has more cells than there are columns.
     fn row(&mut self, record: &Record, texts: Vec<String>) -> Option<Row> {
         let slipped = self.slips(record);
-        let used = texts
-            .iter()
-            .rposition(|text| !text.is_empty())
-            .map_or(0, |last| last + 1);
+        let used = texts.iter().rposition(|text| !text.is_empty()).map_or(0, |last| last + 1);
         if used > self.columns.len() || record.count > COLUMN_LIMIT {
             // A slip in quoting shifts the cells, so one finding is enough.
             if !slipped {
@@ -249,27 +218,19 @@ impl Reading<'_> {
         let end = place.span.end;
         let mut texts = texts.into_iter();
         let cells = (0..self.columns.len()).map(|index| {
-            let span = record
-                .cells
-                .get(index)
-                .map_or(end..end, |cell| self.shown(cell));
+            let span = record.cells.get(index).map_or(end..end, |cell| self.shown(cell));
             Cell {
                 text: texts.next().unwrap_or_default(),
                 place: self.cell_place(index, record.row, span),
             }
         });
-        Some(Row {
-            cells: cells.collect(),
-            place,
-        })
+        Some(Row { cells: cells.collect(), place })
     }
 
     fn cell_place(&self, index: usize, row: usize, span: Range<usize>) -> Place {
         let mut place = self.lines.place(span);
-        place.cell = self
-            .columns
-            .get(index)
-            .map(|column| (column.text.clone(), cell_name(index, row)));
+        place.cell =
+            self.columns.get(index).map(|column| (column.text.clone(), cell_name(index, row)));
         place
     }
 
@@ -324,10 +285,8 @@ impl Reading<'_> {
     /// More cells than columns: a decimal comma or a text with a comma, most often.
     fn too_many(&mut self, record: &Record, texts: &[String]) {
         let columns = self.columns.len();
-        let message = format!(
-            "row has {} cells, expected {columns} as in the header line",
-            record.count
-        );
+        let message =
+            format!("row has {} cells, expected {columns} as in the header line", record.count);
         let suspect = (1..texts.len()).find(|&i| is_cut_number(&texts[i - 1], &texts[i]));
         let (index, hint) = match suspect {
             Some(i) => {
@@ -339,23 +298,17 @@ impl Reading<'_> {
                     ),
                 )
             }
-            None => (
-                columns,
-                "put a text that contains the separator in double quotes".to_string(),
-            ),
+            None => {
+                (columns, "put a text that contains the separator in double quotes".to_string())
+            }
         };
         let Some(cell) = record.cells.get(index) else {
             return;
         };
-        let last = record
-            .cells
-            .get(if suspect.is_some() { index + 1 } else { index })
-            .unwrap_or(cell);
-        let place = self.cell_place(
-            index,
-            record.row,
-            self.shown(cell).start..self.shown(last).end,
-        );
+        let last =
+            record.cells.get(if suspect.is_some() { index + 1 } else { index }).unwrap_or(cell);
+        let place =
+            self.cell_place(index, record.row, self.shown(cell).start..self.shown(last).end);
         self.complain(Code::CsvSyntax, &place, message, hint);
     }
 }
@@ -380,10 +333,7 @@ mod tests {
     fn read(text: &str) -> (Option<Sheet>, Log) {
         let mut log = Log::default();
         let sheet = read_sheet(
-            &Arc::new(File {
-                path: "materials.csv".into(),
-                text: text.into(),
-            }),
+            &Arc::new(File { path: "materials.csv".into(), text: text.into() }),
             &mut log,
         );
         (sheet, log)
@@ -417,24 +367,12 @@ mod tests {
         let sheet = good(SHEET);
         assert_eq!(sheet.rows.len(), 3);
         let pack = sheet.cell(&sheet.rows[0], "pack").unwrap();
-        assert_eq!(
-            (pack.text.as_str(), pack.place.line, pack.place.column),
-            ("1 L", 4, 20)
-        );
+        assert_eq!((pack.text.as_str(), pack.place.line, pack.place.column), ("1 L", 4, 20));
         assert_eq!(pack.place.cell, Some(("pack".into(), "B4".into())));
         assert_eq!(&SHEET[pack.place.span.clone()], "1 L");
-        assert_eq!(
-            sheet.cell(&sheet.rows[0], "material").unwrap().text,
-            "soft resin, 70A"
-        );
+        assert_eq!(sheet.cell(&sheet.rows[0], "material").unwrap().text, "soft resin, 70A");
         let price = sheet.cell(&sheet.rows[1], "pack_price").unwrap();
-        assert_eq!(
-            (
-                price.place.line,
-                price.place.cell.clone().unwrap().1.as_str()
-            ),
-            (6, "C5")
-        );
+        assert_eq!((price.place.line, price.place.cell.clone().unwrap().1.as_str()), (6, "C5"));
         assert!(sheet.cell(&sheet.rows[1], "pack").is_none());
         assert_eq!(sheet.rows[2].cells.len(), 3);
         assert_eq!(sheet.rows[2].cells[0].place.cell.clone().unwrap().1, "A6");
@@ -445,10 +383,7 @@ mod tests {
     fn a_semicolon_separates_where_the_header_has_it() {
         let sheet = good("item;pack;pack_price\nglue, clear;1 L;3.50\n");
         assert_eq!(sheet.separator, ';');
-        assert_eq!(
-            sheet.cell(&sheet.rows[0], "item").unwrap().text,
-            "glue, clear"
-        );
+        assert_eq!(sheet.cell(&sheet.rows[0], "item").unwrap().text, "glue, clear");
         assert_eq!(good("item\nx\n").separator, ',');
     }
 
@@ -461,15 +396,8 @@ mod tests {
     #[test]
     fn a_decimal_comma_without_quotes_is_pointed_at() {
         let found = only("item,pack,pack_price\nglue,1,5 L,3.50\n");
-        assert_eq!(
-            (found.0, found.1, found.2, found.3.as_str()),
-            (Code::CsvSyntax, 2, 6, "B2")
-        );
-        assert!(
-            found.4.contains("`1,5 L`") && found.4.contains("`1.5 L`"),
-            "{}",
-            found.4
-        );
+        assert_eq!((found.0, found.1, found.2, found.3.as_str()), (Code::CsvSyntax, 2, 6, "B2"));
+        assert!(found.4.contains("`1,5 L`") && found.4.contains("`1.5 L`"), "{}", found.4);
         let found = only("item,note\nglue,for wood, and cork\n");
         assert_eq!((found.0, found.2), (Code::CsvSyntax, 16));
         assert!(found.4.contains("double quotes"));
@@ -481,11 +409,7 @@ mod tests {
         assert_eq!(only("item,,pack\nx,,1 L\n").3, "B1");
         assert_eq!(only("item\tpack\nx\t1 L\n").0, Code::CsvSyntax);
         assert_eq!(only("item,pack\nx,\"1 L\ny,2 L\n").2, 3);
-        assert!(
-            only("item,pack\ntube 3\" wide,1 L\n")
-                .4
-                .contains("whole cell")
-        );
+        assert!(only("item,pack\ntube 3\" wide,1 L\n").4.contains("whole cell"));
         assert!(only("item,pack\nx, \"1 L\"\n").4.contains("blank"));
         assert!(only("item,pack\n\"x\"y,1 L\n").4.contains("twice"));
         assert_eq!(only("# nothing\n\n").0, Code::EmptyFile);

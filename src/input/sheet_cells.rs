@@ -46,12 +46,7 @@ pub(super) struct Locator<'a> {
 
 impl<'a> Locator<'a> {
     pub fn new(text: &'a str, separator: u8) -> Locator<'a> {
-        Locator {
-            bytes: text.as_bytes(),
-            separator,
-            at: 0,
-            row: 0,
-        }
+        Locator { bytes: text.as_bytes(), separator, at: 0, row: 0 }
     }
 
     fn peek(&self) -> Option<u8> {
@@ -98,15 +93,11 @@ impl<'a> Locator<'a> {
             }
             self.at += 1;
         }
-        Located {
-            span: start..self.at,
-            slip,
-        }
+        Located { span: start..self.at, slip }
     }
 
     fn at_end(&self) -> bool {
-        self.peek()
-            .is_none_or(|b| b == self.separator || b == b'\n' || b == b'\r')
+        self.peek().is_none_or(|b| b == self.separator || b == b'\n' || b == b'\r')
     }
 
     /// Moves behind the closing quote; false if there is none. Two quotes are one quote of the text.
@@ -130,11 +121,7 @@ impl Iterator for Locator<'_> {
     fn next(&mut self) -> Option<Record> {
         self.skip();
         self.peek()?;
-        let mut record = Record {
-            cells: Vec::new(),
-            count: 0,
-            row: self.row + 1,
-        };
+        let mut record = Record { cells: Vec::new(), count: 0, row: self.row + 1 };
         loop {
             let cell = self.cell();
             record.count += 1;
@@ -197,13 +184,8 @@ mod tests {
 
     #[test]
     fn columns_have_letters() {
-        let names: Vec<String> = [0, 2, 25, 26, 51, 52, 701, 702]
-            .map(|c| cell_name(c, 2))
-            .into();
-        assert_eq!(
-            names,
-            ["A2", "C2", "Z2", "AA2", "AZ2", "BA2", "ZZ2", "AAA2"]
-        );
+        let names: Vec<String> = [0, 2, 25, 26, 51, 52, 701, 702].map(|c| cell_name(c, 2)).into();
+        assert_eq!(names, ["A2", "C2", "Z2", "AA2", "AZ2", "BA2", "ZZ2", "AAA2"]);
     }
 
     #[test]
@@ -224,17 +206,11 @@ mod tests {
     #[test]
     fn slips_are_found() {
         let slips = |text: &str| -> Vec<Option<Slip>> {
-            Locator::new(text, b',')
-                .flat_map(|r| r.cells)
-                .map(|c| c.slip)
-                .collect()
+            Locator::new(text, b',').flat_map(|r| r.cells).map(|c| c.slip).collect()
         };
         assert_eq!(slips("\"a\"\"b\",c"), [None, None]);
         assert_eq!(slips("\"a\" b,c"), [Some(Slip::After), None]);
-        assert_eq!(
-            slips("3\" tube, \"x\""),
-            [Some(Slip::Inside), Some(Slip::Inside)]
-        );
+        assert_eq!(slips("3\" tube, \"x\""), [Some(Slip::Inside), Some(Slip::Inside)]);
         assert_eq!(slips("a,\"b\nc,d"), [None, Some(Slip::Open)]);
     }
 

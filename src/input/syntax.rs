@@ -44,20 +44,15 @@ type Found = (Range<usize>, Range<usize>, String);
 /// The first error of each line that had none before: what follows on a line is most often caused by it.
 fn first_errors(text: &str, lines: &Lines, seen: &mut BTreeSet<usize>) -> Vec<Found> {
     let (_, errors) = DeTable::parse_recoverable(text);
-    let located = errors.iter().map(|error| {
-        (
-            error.span().unwrap_or(text.len()..text.len()),
-            error.message(),
-        )
-    });
+    let located = errors
+        .iter()
+        .map(|error| (error.span().unwrap_or(text.len()..text.len()), error.message()));
     let mut found: Vec<(Range<usize>, &str)> = located.collect();
     found.sort_by_key(|(span, _)| span.start);
     let with_line = found
         .into_iter()
         .map(|(span, message)| (lines.line_at(span.start), span, message.to_string()));
-    with_line
-        .filter(|(line, ..)| seen.insert(line.start))
-        .collect()
+    with_line.filter(|(line, ..)| seen.insert(line.start)).collect()
 }
 
 /// A line of the same length that can be read: the value replaced by 0, or a lone word by blanks. `None` where the slip is not in this
@@ -126,10 +121,7 @@ fn shown_span(text: &str, line: &Range<usize>, span: Range<usize>) -> Range<usiz
         return span;
     }
     let before = text.get(line.start..span.start).unwrap_or_default();
-    before
-        .chars()
-        .next_back()
-        .map_or(span.clone(), |c| span.start - c.len_utf8()..span.start)
+    before.chars().next_back().map_or(span.clone(), |c| span.start - c.len_utf8()..span.start)
 }
 
 /// Where the value with the slip may stand: the rest of the line after its `=`, else what lies round the error between the `=` before
@@ -144,10 +136,7 @@ fn candidates(text: &str, line: &Range<usize>, at: usize) -> Vec<Range<usize>> {
         let rest = &body[equals + 1..];
         let end = rest.find(" #").unwrap_or(rest.len());
         if !rest.trim_start().starts_with(['"', '\'', '[', '{']) {
-            found.push(trimmed(
-                text,
-                line.start + equals + 1..line.start + equals + 1 + end,
-            ));
+            found.push(trimmed(text, line.start + equals + 1..line.start + equals + 1 + end));
         }
     }
     let before = text.get(line.start..at).unwrap_or_default();
@@ -172,11 +161,7 @@ fn trimmed(text: &str, range: Range<usize>) -> Range<usize> {
 /// What an unreadable bare value was most likely meant to be.
 fn slip(value: &str) -> Option<NumberProblem> {
     let syntax = |message: String, hint: String| {
-        Some(NumberProblem {
-            code: Code::TomlSyntax,
-            message,
-            hint,
-        })
+        Some(NumberProblem { code: Code::TomlSyntax, message, hint })
     };
     let first = value.chars().next()?;
     if looks_like_date(value) {
@@ -194,10 +179,9 @@ fn slip(value: &str) -> Option<NumberProblem> {
             {
                 Some(problem)
             }
-            Err(_) if is_plain_word(value) => syntax(
-                format!("text without quotes: `{value}`"),
-                format!("write `\"{value}\"`"),
-            ),
+            Err(_) if is_plain_word(value) => {
+                syntax(format!("text without quotes: `{value}`"), format!("write `\"{value}\"`"))
+            }
             Err(_) => None,
         };
     }
@@ -205,18 +189,13 @@ fn slip(value: &str) -> Option<NumberProblem> {
         return None;
     }
     match value.to_lowercase().as_str() {
-        "true" | "yes" | "on" => syntax(
-            format!("expected true or false, found `{value}`"),
-            "write `true`".into(),
-        ),
-        "false" | "no" | "off" => syntax(
-            format!("expected true or false, found `{value}`"),
-            "write `false`".into(),
-        ),
-        _ => syntax(
-            format!("text without quotes: `{value}`"),
-            format!("write `\"{value}\"`"),
-        ),
+        "true" | "yes" | "on" => {
+            syntax(format!("expected true or false, found `{value}`"), "write `true`".into())
+        }
+        "false" | "no" | "off" => {
+            syntax(format!("expected true or false, found `{value}`"), "write `false`".into())
+        }
+        _ => syntax(format!("text without quotes: `{value}`"), format!("write `\"{value}\"`")),
     }
 }
 
@@ -240,21 +219,12 @@ mod tests {
     use crate::input::read_document;
 
     fn findings(text: &str) -> Vec<(Code, usize, usize, String, String)> {
-        let file = Arc::new(File {
-            path: "scenario.toml".into(),
-            text: text.into(),
-        });
+        let file = Arc::new(File { path: "scenario.toml".into(), text: text.into() });
         let mut log = Log::default();
         read_document(&file, &mut log);
         let row = |d: Diagnostic| {
             let place = d.place.unwrap();
-            (
-                d.code,
-                place.line,
-                place.column,
-                d.message,
-                d.hint.unwrap_or_default(),
-            )
+            (d.code, place.line, place.column, d.message, d.hint.unwrap_or_default())
         };
         log.found.into_iter().map(row).collect()
     }
@@ -270,27 +240,11 @@ mod tests {
         for (text, code, hint) in [
             ("piece = 148,00\n", Code::DecimalComma, "write `148.00`"),
             ("piece = 1,5 # each\n", Code::DecimalComma, "write `1.5`"),
-            (
-                "budget = 1,200,000\n",
-                Code::ThousandsSeparator,
-                "write `1200000`",
-            ),
+            ("budget = 1,200,000\n", Code::ThousandsSeparator, "write `1200000`"),
             ("volume = 92 cm3\n", Code::TomlSyntax, "write `\"92 cm3\"`"),
-            (
-                "steps = [ { attended = 15 min } ]\n",
-                Code::TomlSyntax,
-                "write `\"15 min\"`",
-            ),
-            (
-                "steps = [ { spoil = 0,1 } ]\n",
-                Code::DecimalComma,
-                "write `0.1`",
-            ),
-            (
-                "title = river sonde\n",
-                Code::TomlSyntax,
-                "write `\"river sonde\"`",
-            ),
+            ("steps = [ { attended = 15 min } ]\n", Code::TomlSyntax, "write `\"15 min\"`"),
+            ("steps = [ { spoil = 0,1 } ]\n", Code::DecimalComma, "write `0.1`"),
+            ("title = river sonde\n", Code::TomlSyntax, "write `\"river sonde\"`"),
             (
                 "must = { hardness = 60A..80A, opaque = true }\n",
                 Code::TomlSyntax,
@@ -336,10 +290,8 @@ mod tests {
 
     #[test]
     fn good_lines_of_a_bad_file_are_kept() {
-        let file = Arc::new(File {
-            path: "s".into(),
-            text: "a = 1,5\nb = \"x\"\n[t]\nc = 2\n".into(),
-        });
+        let file =
+            Arc::new(File { path: "s".into(), text: "a = 1,5\nb = \"x\"\n[t]\nc = 2\n".into() });
         let root = read_document(&file, &mut Log::default()).unwrap();
         assert!(root.get("b").is_some());
         assert!(root.get("t").unwrap().node.get("c").is_some());

@@ -87,12 +87,7 @@ const fn known(
     symbols: &'static [&'static str],
     words: &'static [&'static str],
 ) -> Known {
-    Known {
-        symbols,
-        words,
-        kind,
-        factor,
-    }
+    Known { symbols, words, kind, factor }
 }
 
 const TABLE: &[Known] = &[
@@ -114,95 +109,30 @@ const TABLE: &[Known] = &[
         &["cL", "cl"],
         &["centilitre", "centilitres", "centiliter", "centiliters"],
     ),
-    known(
-        Volume,
-        (100, 0),
-        &["dL", "dl"],
-        &["decilitre", "decilitres", "deciliter", "deciliters"],
-    ),
-    known(
-        Volume,
-        (1_000, 0),
-        &["L", "l", "dm3"],
-        &["litre", "litres", "liter", "liters"],
-    ),
+    known(Volume, (100, 0), &["dL", "dl"], &["decilitre", "decilitres", "deciliter", "deciliters"]),
+    known(Volume, (1_000, 0), &["L", "l", "dm3"], &["litre", "litres", "liter", "liters"]),
     known(Volume, (1_000_000, 0), &["m3"], &[]),
-    known(
-        Volume,
-        (16_387_064, 6),
-        &["in3"],
-        &["cu in", "cubic inch", "cubic inches"],
-    ),
-    known(
-        Volume,
-        (28_316_846_592, 6),
-        &["ft3"],
-        &["cu ft", "cubic foot", "cubic feet"],
-    ),
-    known(
-        Volume,
-        (295_735_295_625, 10),
-        &["fl oz", "floz"],
-        &["fluid ounce", "fluid ounces"],
-    ),
+    known(Volume, (16_387_064, 6), &["in3"], &["cu in", "cubic inch", "cubic inches"]),
+    known(Volume, (28_316_846_592, 6), &["ft3"], &["cu ft", "cubic foot", "cubic feet"]),
+    known(Volume, (295_735_295_625, 10), &["fl oz", "floz"], &["fluid ounce", "fluid ounces"]),
     known(Volume, (473_176_473, 6), &["pt"], &["pint", "pints"]),
     known(Volume, (946_352_946, 6), &["qt"], &["quart", "quarts"]),
-    known(
-        Volume,
-        (3_785_411_784, 6),
-        &["gal"],
-        &["us gal", "gallon", "gallons"],
-    ),
+    known(Volume, (3_785_411_784, 6), &["gal"], &["us gal", "gallon", "gallons"]),
     known(Mass, (1, 3), &["mg"], &["milligram", "milligrams"]),
     known(Mass, (1, 0), &["g"], &["gram", "grams"]),
-    known(
-        Mass,
-        (1_000, 0),
-        &["kg"],
-        &["kilogram", "kilograms", "kilo", "kilos"],
-    ),
+    known(Mass, (1_000, 0), &["kg"], &["kilogram", "kilograms", "kilo", "kilos"]),
     known(Mass, (28_349_523_125, 9), &["oz"], &["ounce", "ounces"]),
     known(Mass, (45_359_237, 5), &["lb", "lbs"], &["pound", "pounds"]),
     known(Area, (1, 2), &["mm2"], &["sq mm"]),
     known(Area, (1, 0), &["cm2"], &["sq cm"]),
     known(Area, (100, 0), &["dm2"], &[]),
     known(Area, (10_000, 0), &["m2"], &["sq m"]),
-    known(
-        Area,
-        (64_516, 4),
-        &["in2"],
-        &["sq in", "square inch", "square inches"],
-    ),
-    known(
-        Area,
-        (9_290_304, 4),
-        &["ft2"],
-        &["sq ft", "square foot", "square feet"],
-    ),
-    known(
-        Length,
-        (1, 3),
-        &["um"],
-        &["micron", "microns", "micrometre", "micrometer"],
-    ),
-    known(
-        Length,
-        (1, 0),
-        &["mm"],
-        &["millimetre", "millimetres", "millimeter", "millimeters"],
-    ),
-    known(
-        Length,
-        (10, 0),
-        &["cm"],
-        &["centimetre", "centimetres", "centimeter", "centimeters"],
-    ),
-    known(
-        Length,
-        (1_000, 0),
-        &["m"],
-        &["metre", "metres", "meter", "meters"],
-    ),
+    known(Area, (64_516, 4), &["in2"], &["sq in", "square inch", "square inches"]),
+    known(Area, (9_290_304, 4), &["ft2"], &["sq ft", "square foot", "square feet"]),
+    known(Length, (1, 3), &["um"], &["micron", "microns", "micrometre", "micrometer"]),
+    known(Length, (1, 0), &["mm"], &["millimetre", "millimetres", "millimeter", "millimeters"]),
+    known(Length, (10, 0), &["cm"], &["centimetre", "centimetres", "centimeter", "centimeters"]),
+    known(Length, (1_000, 0), &["m"], &["metre", "metres", "meter", "meters"]),
     known(Length, (254, 4), &["mil"], &["mils", "thou"]),
     known(Length, (254, 1), &["in"], &["inch", "inches"]),
     known(Length, (3_048, 1), &["ft"], &["foot", "feet"]),
@@ -210,12 +140,7 @@ const TABLE: &[Known] = &[
     known(Power, (1, 0), &["W"], &["watt", "watts"]),
     known(Power, (1_000, 0), &["kW"], &["kilowatt", "kilowatts"]),
     known(Energy, (1, 0), &["Wh", "W h"], &["watt hour", "watt hours"]),
-    known(
-        Energy,
-        (1_000, 0),
-        &["kWh", "kW h"],
-        &["kilowatt hour", "kilowatt hours"],
-    ),
+    known(Energy, (1_000, 0), &["kWh", "kW h"], &["kilowatt hour", "kilowatt hours"]),
 ];
 
 /// Reads the name of one unit, with or without `per` or `/` before it: `kWh`, `per kWh`, `/L`.
@@ -233,10 +158,7 @@ pub fn read_unit(text: &str) -> Result<Unit, NumberProblem> {
 
 /// Splits at `/` or at the word `per`; `None` where there is neither. Two of them have no single meaning.
 pub(super) fn split_per(text: &str) -> Result<(&str, Option<&str>), NumberProblem> {
-    let mut cuts = text
-        .match_indices('/')
-        .map(|(at, _)| (at, at + 1))
-        .chain(per_words(text));
+    let mut cuts = text.match_indices('/').map(|(at, _)| (at, at + 1)).chain(per_words(text));
     let Some((end, start)) = cuts.next() else {
         return Ok((text, None));
     };
@@ -253,11 +175,11 @@ pub(super) fn split_per(text: &str) -> Result<(&str, Option<&str>), NumberProble
 /// Byte ranges of the word `per` standing alone.
 fn per_words(text: &str) -> impl Iterator<Item = (usize, usize)> + '_ {
     let edge = |c: Option<char>| c.is_none_or(char::is_whitespace);
-    text.match_indices("per")
-        .map(|(at, word)| (at, at + word.len()))
-        .filter(move |&(start, end)| {
+    text.match_indices("per").map(|(at, word)| (at, at + word.len())).filter(
+        move |&(start, end)| {
             edge(text[..start].chars().next_back()) && edge(text[end..].chars().next())
-        })
+        },
+    )
 }
 
 /// Finds a unit by its name.
@@ -269,10 +191,7 @@ pub(super) fn lookup(name: &str) -> Result<Unit, NumberProblem> {
         .find(|k| k.symbols.contains(&plain.as_str()))
         .or_else(|| TABLE.iter().find(|k| k.words.contains(&lower.as_str())));
     match hit {
-        Some(k) => Ok(Unit {
-            kind: k.kind,
-            factor: Decimal::new(k.factor.0, k.factor.1),
-        }),
+        Some(k) => Ok(Unit { kind: k.kind, factor: Decimal::new(k.factor.0, k.factor.1) }),
         None => Err(unknown(name, &plain)),
     }
 }
@@ -304,10 +223,7 @@ fn unknown(name: &str, plain: &str) -> NumberProblem {
     } else if plain.starts_with(|c: char| c.is_ascii_digit()) {
         "give one number for one unit: `3.60 per L`, not per so many".to_string()
     } else {
-        let all = TABLE
-            .iter()
-            .flat_map(|k| k.symbols.iter().chain(k.words))
-            .copied();
+        let all = TABLE.iter().flat_map(|k| k.symbols.iter().chain(k.words)).copied();
         did_you_mean(plain, all).unwrap_or_else(|| {
             "known are s min h d wk, mL cL L cm3 in3 fl oz pt qt gal, mg g kg oz lb, mm2 cm2 m2 in2, um mm cm m in ft mil, pcs, W kW Wh kWh"
                 .to_string()
@@ -342,10 +258,7 @@ mod tests {
     }
 
     fn number(text: &str) -> Decimal {
-        Decimal::from_scientific(text)
-            .or_else(|_| text.parse())
-            .unwrap()
-            .normalize()
+        Decimal::from_scientific(text).or_else(|_| text.parse()).unwrap().normalize()
     }
 
     #[test]
@@ -356,38 +269,18 @@ mod tests {
         let rows = [
             ("gallon (US) to L", factor("gal") / thousand, "3.785412"),
             ("fluid ounce (US) to mL", factor("fl oz"), "29.57353"),
-            (
-                "quart (US liquid) to L",
-                factor("qt") / thousand,
-                "0.9463529",
-            ),
-            (
-                "pint (US liquid) to L",
-                factor("pt") / thousand,
-                "0.4731765",
-            ),
+            ("quart (US liquid) to L", factor("qt") / thousand, "0.9463529"),
+            ("pint (US liquid) to L", factor("pt") / thousand, "0.4731765"),
             ("inch to cm", factor("in") / factor("cm"), "2.54"),
             ("foot to m", factor("ft") / factor("m"), "0.3048"),
             ("mil to mm", factor("mil"), "0.0254"),
-            (
-                "pound (avoirdupois) to kg",
-                factor("lb") / thousand,
-                "0.4535924",
-            ),
+            ("pound (avoirdupois) to kg", factor("lb") / thousand, "0.4535924"),
             ("ounce (avoirdupois) to g", factor("oz"), "28.34952"),
             ("cubic inch to m3", factor("in3") / million, "1.638706e-5"),
             ("cubic foot to m3", factor("ft3") / million, "0.02831685"),
             // 1 Wh is 3600 W s, so this is kWh in MJ.
-            (
-                "kilowatt hour to MJ",
-                factor("kWh") * factor("h") / million,
-                "3.6",
-            ),
-            (
-                "pound per gallon (US) to kg/L",
-                factor("lb") / factor("gal"),
-                "0.1198264",
-            ),
+            ("kilowatt hour to MJ", factor("kWh") * factor("h") / million, "3.6"),
+            ("pound per gallon (US) to kg/L", factor("lb") / factor("gal"), "0.1198264"),
         ];
         for (what, ours, published) in rows {
             assert_eq!(seven(ours), number(published), "{what}");
@@ -419,11 +312,8 @@ mod tests {
 
     #[test]
     fn no_name_stands_twice_in_the_table() {
-        let mut names: Vec<&str> = TABLE
-            .iter()
-            .flat_map(|k| k.symbols.iter().chain(k.words))
-            .copied()
-            .collect();
+        let mut names: Vec<&str> =
+            TABLE.iter().flat_map(|k| k.symbols.iter().chain(k.words)).copied().collect();
         let count = names.len();
         names.sort_unstable();
         names.dedup();
@@ -457,13 +347,7 @@ mod tests {
         assert!(hint("USD").contains("currency"));
         assert!(hint("furlongs").contains("known are"));
         assert!(hint("").contains("after `per`"));
-        assert_eq!(
-            read_unit("g per mL").unwrap_err().code,
-            Code::WrongDimension
-        );
-        assert_eq!(
-            read_unit("g per mL per h").unwrap_err().code,
-            Code::UnknownUnit
-        );
+        assert_eq!(read_unit("g per mL").unwrap_err().code, Code::WrongDimension);
+        assert_eq!(read_unit("g per mL per h").unwrap_err().code, Code::UnknownUnit);
     }
 }

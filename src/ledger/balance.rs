@@ -61,11 +61,7 @@ pub fn balance(movements: &[Movement], start: &[i64]) -> Result<Vec<i64>, Imbala
             stock[index] += m.amount;
         }
         if stock[index] < 0 {
-            return Err(Imbalance {
-                item: m.item,
-                movement,
-                missing: -stock[index],
-            });
+            return Err(Imbalance { item: m.item, movement, missing: -stock[index] });
         }
     }
     Ok(stock)

@@ -212,12 +212,7 @@ impl Entry {
             },
             About::Step => self
                 .route
-                .and_then(|r| {
-                    scenario
-                        .route(r)
-                        .steps
-                        .get(usize::from(self.step).saturating_sub(1))
-                })
+                .and_then(|r| scenario.route(r).steps.get(usize::from(self.step).saturating_sub(1)))
                 .map_or("", |s| &s.name),
         }
     }

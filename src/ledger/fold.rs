@@ -41,33 +41,19 @@ impl Ledger {
 
     /// A total over iterations up to `n`.
     pub fn total(&self, total: Total, n: u32) -> Money {
-        self.up_to(n)
-            .filter(|e| e.counts_in(total))
-            .map(|e| e.amount)
-            .sum()
+        self.up_to(n).filter(|e| e.counts_in(total)).map(|e| e.amount).sum()
     }
 
     /// Cumulative totals at 1..=horizon: flat where nothing is entered.
     pub fn curve(&self, total: Total, horizon: u32) -> Vec<Money> {
         let amounts = self.entries.iter().filter(|e| e.counts_in(total));
-        cumulative(
-            amounts.map(|e| (e.iteration, e.amount)),
-            horizon,
-            Money::ZERO,
-        )
+        cumulative(amounts.map(|e| (e.iteration, e.amount)), horizon, Money::ZERO)
     }
 
     /// Cumulative attended hours at 1..=horizon.
     pub fn hours(&self, horizon: u32) -> Vec<Exact> {
-        let hours = self
-            .entries
-            .iter()
-            .filter(|e| e.category == Category::Labour);
-        cumulative(
-            hours.map(|e| (e.iteration, e.quantity)),
-            horizon,
-            Exact::ZERO,
-        )
+        let hours = self.entries.iter().filter(|e| e.category == Category::Labour);
+        cumulative(hours.map(|e| (e.iteration, e.quantity)), horizon, Exact::ZERO)
     }
 
     /// A total by category over iterations up to `n`, in the order of categories; categories without entries are left out.
@@ -87,11 +73,7 @@ impl Ledger {
 
     /// Money paid by kind of entry, for checks.
     pub fn of_kind(&self, kind: Kind) -> Money {
-        self.entries
-            .iter()
-            .filter(|e| e.kind == kind)
-            .map(|e| e.amount)
-            .sum()
+        self.entries.iter().filter(|e| e.kind == kind).map(|e| e.amount).sum()
     }
 }
 

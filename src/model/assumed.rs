@@ -21,13 +21,7 @@ const fn assumed(
     range: (&'static str, &'static str),
     unit: &'static str,
 ) -> Assumed {
-    Assumed {
-        key,
-        low: range.0,
-        likely,
-        high: range.1,
-        unit,
-    }
+    Assumed { key, low: range.0, likely, high: range.1, unit }
 }
 
 /// Supports as a share of the part volume.

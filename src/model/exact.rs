@@ -77,10 +77,7 @@ impl Exact {
         if self.0.scale() <= GUARD {
             return self;
         }
-        Exact(
-            self.0
-                .round_dp_with_strategy(GUARD, RoundingStrategy::MidpointAwayFromZero),
-        )
+        Exact(self.0.round_dp_with_strategy(GUARD, RoundingStrategy::MidpointAwayFromZero))
     }
 
     /// The amount of money this is, rounded half away from zero to `minor` decimals. The only way from a number to money.
@@ -131,9 +128,7 @@ impl Add for Exact {
     #[inline(never)]
     fn add(self, other: Exact) -> Exact {
         Exact(
-            self.0
-                .checked_add(other.0)
-                .unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
+            self.0.checked_add(other.0).unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
         )
     }
 }
@@ -143,9 +138,7 @@ impl Sub for Exact {
     #[inline(never)]
     fn sub(self, other: Exact) -> Exact {
         Exact(
-            self.0
-                .checked_sub(other.0)
-                .unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
+            self.0.checked_sub(other.0).unwrap_or_else(|| end_of_range(self.0.is_sign_negative())),
         )
     }
 }

@@ -198,10 +198,7 @@ pub fn row_on<'a>(
             best = Some(candidate);
         }
     }
-    best.map(|(current, _, index)| Chosen {
-        index,
-        expired: !current,
-    })
+    best.map(|(current, _, index)| Chosen { index, expired: !current })
 }
 
 impl RateRows {

@@ -116,9 +116,7 @@ impl Scenario {
 
     /// Planned iterations.
     pub fn planned(&self) -> u32 {
-        u32::try_from(self.slots.likely(self.iterations.planned).to_whole())
-            .unwrap_or(1)
-            .max(1)
+        u32::try_from(self.slots.likely(self.iterations.planned).to_whole()).unwrap_or(1).max(1)
     }
 
     /// A part.

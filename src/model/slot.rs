@@ -118,10 +118,7 @@ impl Slots {
 
     /// All numbers in order.
     pub fn iter(&self) -> impl Iterator<Item = (Slot, &Input)> {
-        self.inputs
-            .iter()
-            .enumerate()
-            .map(|(index, input)| (Slot::at(index), input))
+        self.inputs.iter().enumerate().map(|(index, input)| (Slot::at(index), input))
     }
 
     /// How many numbers there are.

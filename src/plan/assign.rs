@@ -58,9 +58,7 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
         return Ok(set);
     }
     let allowed = |limit: u32| -> Vec<Vec<RouteId>> {
-        super::parts(scenario)
-            .map(|(part, _)| routes_for(shop, out, part, limit))
-            .collect()
+        super::parts(scenario).map(|(part, _)| routes_for(shop, out, part, limit)).collect()
     };
     let whole = allowed(u32::MAX);
     let count = combinations(&whole);
@@ -69,11 +67,7 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
     }
     // Those that break a must only later are extra: tried as long as they stay within the same limit.
     let with_early = allowed(2);
-    let choices = if combinations(&with_early) > PLAN_LIMIT {
-        whole
-    } else {
-        with_early
-    };
+    let choices = if combinations(&with_early) > PLAN_LIMIT { whole } else { with_early };
     let mut set = PlanSet::default();
     for assign in product(&choices) {
         set.sort_in(shop, out, plan_name(scenario, &assign), assign);
@@ -89,11 +83,7 @@ impl PlanSet {
             Some(b) if b.iteration > 1 => &mut self.early,
             Some(_) => &mut self.never,
         };
-        list.push(Plan {
-            name,
-            assign,
-            broken,
-        });
+        list.push(Plan { name, assign, broken });
     }
 }
 
@@ -126,10 +116,7 @@ fn first_break<'a>(
     part: PartId,
     route: RouteId,
 ) -> Option<&'a RuledOut> {
-    let last = shop
-        .part(part)
-        .count
-        .map_or(shop.planned, |c| c.min(shop.planned));
+    let last = shop.part(part).count.map_or(shop.planned, |c| c.min(shop.planned));
     out.iter()
         .filter(|o| o.part == part && o.route == route && o.from_iteration <= last)
         .min_by_key(|o| o.from_iteration)
@@ -144,12 +131,7 @@ fn broken(shop: &Shop, out: &[RuledOut], assign: &[RouteId]) -> Option<Broken> {
                 first_break(shop, out, part, route).cloned()
             } else {
                 let reason = "the route is not for this part".to_owned();
-                Some(RuledOut {
-                    part,
-                    route,
-                    from_iteration: 1,
-                    reason,
-                })
+                Some(RuledOut { part, route, from_iteration: 1, reason })
             }
         })
         .min_by_key(|o| o.from_iteration)
@@ -165,9 +147,7 @@ fn broken(shop: &Shop, out: &[RuledOut], assign: &[RouteId]) -> Option<Broken> {
 }
 
 fn combinations(choices: &[Vec<RouteId>]) -> usize {
-    choices
-        .iter()
-        .fold(1usize, |n, c| n.saturating_mul(c.len()))
+    choices.iter().fold(1usize, |n, c| n.saturating_mul(c.len()))
 }
 
 /// Every combination of one route per part, the last part turning fastest.

@@ -13,10 +13,7 @@ pub struct Executions {
 
 impl Executions {
     /// A step that cannot fail and is not followed by one that can.
-    pub const ONCE: Executions = Executions {
-        starts: Exact::ONE,
-        runs: Exact::ONE,
-    };
+    pub const ONCE: Executions = Executions { starts: Exact::ONE, runs: Exact::ONE };
 }
 
 /// Executions of steps in order, from each step's chance to spoil the build (below 1) and the share spent when that is noticed.
@@ -30,10 +27,7 @@ pub fn executions(steps: &[(Exact, Exact)]) -> Vec<Executions> {
     for (index, &(spoil, spent)) in steps.iter().enumerate().rev() {
         passing = passing * (Exact::ONE - spoil);
         let ran = Exact::ONE - spoil + spoil * spent;
-        result[index] = Executions {
-            starts: Exact::ONE / passing,
-            runs: ran / passing,
-        };
+        result[index] = Executions { starts: Exact::ONE / passing, runs: ran / passing };
     }
     result
 }
@@ -58,19 +52,7 @@ mod tests {
     fn two_steps_by_hand() {
         // s = (0.2, 0.5), w = (0.5, 1): S_2 = 1/0.5 = 2, S_1 = 1/(0.8 x 0.5) = 2.5, E_1 = 2.5 (0.8 + 0.1) = 2.25, E_2 = 2.
         let steps = executions(&[(e("0.2"), e("0.5")), (e("0.5"), Exact::ONE)]);
-        assert_eq!(
-            steps[0],
-            Executions {
-                starts: e("2.5"),
-                runs: e("2.25")
-            }
-        );
-        assert_eq!(
-            steps[1],
-            Executions {
-                starts: e("2"),
-                runs: e("2")
-            }
-        );
+        assert_eq!(steps[0], Executions { starts: e("2.5"), runs: e("2.25") });
+        assert_eq!(steps[1], Executions { starts: e("2"), runs: e("2") });
     }
 }

@@ -21,10 +21,7 @@ pub struct RuledOut {
 
 /// True if the user means the route for this part at all (`for`).
 pub fn is_for(route: &Route, part: PartId) -> bool {
-    route
-        .parts
-        .as_ref()
-        .is_none_or(|parts| parts.contains(&part))
+    route.parts.as_ref().is_none_or(|parts| parts.contains(&part))
 }
 
 /// Everything that is ruled out, by part, then route, then iteration. Only routes meant for the part are looked at.
@@ -44,12 +41,7 @@ pub fn ruled_out(shop: &Shop) -> Vec<RuledOut> {
 fn of_pair(shop: &Shop, part: PartId, route: RouteId) -> Vec<RuledOut> {
     let scenario = shop.scenario;
     let (p, r) = (scenario.part(part), scenario.route(route));
-    let out = |from_iteration, reason| RuledOut {
-        part,
-        route,
-        from_iteration,
-        reason,
-    };
+    let out = |from_iteration, reason| RuledOut { part, route, from_iteration, reason };
     if let Some(reason) = &r.closed {
         return vec![out(1, format!("closed: {reason}"))];
     }
@@ -57,17 +49,12 @@ fn of_pair(shop: &Shop, part: PartId, route: RouteId) -> Vec<RuledOut> {
         Ok(price) => price,
         Err(reason) => return vec![out(1, reason)],
     };
-    let mut result: Vec<RuledOut> = too_big(shop, part, route, price)
-        .map(|reason| out(1, reason))
-        .into_iter()
-        .collect();
+    let mut result: Vec<RuledOut> =
+        too_big(shop, part, route, price).map(|reason| out(1, reason)).into_iter().collect();
     let given = properties(r, price);
     let lead = lead_of(shop, r, price);
     // A must that begins after the last iteration the part is planned in binds nothing.
-    let last = shop
-        .part(part)
-        .count
-        .map_or(shop.planned, |c| c.min(shop.planned));
+    let last = shop.part(part).count.map_or(shop.planned, |c| c.min(shop.planned));
     for need in p.must.iter().filter(|n| n.from_iteration <= last) {
         if let Some(reason) = unmet(need, &given, lead) {
             result.push(out(need.from_iteration, reason));
@@ -105,11 +92,7 @@ fn too_big(shop: &Shop, part: PartId, route: RouteId, price: Option<LinePrice>) 
     limit.sort_unstable();
     size.sort_unstable();
     // Sorted against sorted: if this orientation does not fit, none of the six does.
-    let (at, &have) = size
-        .iter()
-        .enumerate()
-        .rev()
-        .find(|&(i, &s)| s > limit[i])?;
+    let (at, &have) = size.iter().enumerate().rev().find(|&(i, &s)| s > limit[i])?;
     let mm = |v: i64| Exact::from_millionths(v);
     Some(format!(
         "too large for the service: {} mm where {} mm is allowed, {} mm over",
@@ -122,18 +105,13 @@ fn too_big(shop: &Shop, part: PartId, route: RouteId, price: Option<LinePrice>) 
 /// What comes out of a route: what the sheet states of the material or service row, then what steps give.
 fn properties(route: &Route, price: Option<LinePrice>) -> Properties {
     let stated = match (&route.kind, price) {
-        (RouteKind::Order(terms), Some(price)) => price
-            .row(terms)
-            .map(|r| r.properties.clone())
-            .unwrap_or_default(),
+        (RouteKind::Order(terms), Some(price)) => {
+            price.row(terms).map(|r| r.properties.clone()).unwrap_or_default()
+        }
         _ => route.material.clone(),
     };
     let given = route.given.clone();
-    let skin = if route.gives {
-        None
-    } else {
-        stated.skin_statement
-    };
+    let skin = if route.gives { None } else { stated.skin_statement };
     Properties {
         hardness: given.hardness.or(stated.hardness),
         colour: given.colour.or(stated.colour),
@@ -199,10 +177,7 @@ fn hardness_unmet(want: &Hardness, have: Option<&Hardness>) -> Option<String> {
         Some(h) if h.scale == want.scale && h.low >= want.low && h.high <= want.high => None,
         have => {
             let is = have.map_or_else(|| NOT_STATED.to_owned(), hardness_text);
-            Some(format!(
-                "hardness must be {}{FROM}, is {is}",
-                hardness_text(want)
-            ))
+            Some(format!("hardness must be {}{FROM}, is {is}", hardness_text(want)))
         }
     }
 }
@@ -227,9 +202,5 @@ pub fn satisfies(shop: &Shop, part: PartId, route: RouteId, need: &Need) -> bool
 
 /// The parts of a scenario with their ids.
 pub fn parts(scenario: &Scenario) -> impl Iterator<Item = (PartId, &Part)> {
-    scenario
-        .parts
-        .iter()
-        .enumerate()
-        .map(|(i, p)| (PartId::at(i), p))
+    scenario.parts.iter().enumerate().map(|(i, p)| (PartId::at(i), p))
 }

@@ -16,14 +16,11 @@ pub struct LinePrice {
 /// Not yet valid rows are dropped; a quote with the largest quantity within `copies` replaces the part line; else the row with the
 /// largest quantity within `copies` holds for all of them; among rows of one quantity see [`row_on`].
 pub fn line_price(terms: &Terms, part: PartId, copies: i64, day: Option<Day>) -> Option<LinePrice> {
-    let row = tier(&terms.rows, copies, day, |r: &PriceRow| {
-        (r.from_qty, &r.valid, true)
-    });
+    let row = tier(&terms.rows, copies, day, |r: &PriceRow| (r.from_qty, &r.valid, true));
     // A price per piece stated on the route stands before a quotation as it stands before the sheet.
     let stated = row.is_some_and(|r| terms.rows[r.index].stated_piece);
-    let quote = tier(&terms.quotes, copies, day, |q: &Quote| {
-        (q.qty, &q.valid, q.part == part && !stated)
-    });
+    let quote =
+        tier(&terms.quotes, copies, day, |q: &Quote| (q.qty, &q.valid, q.part == part && !stated));
     let quote_stands_alone = quote.is_some_and(|q| terms.quotes[q.index].lead.is_some());
     (row.is_some() || quote_stands_alone).then_some(LinePrice { row, quote })
 }
@@ -40,23 +37,13 @@ fn tier<T>(
         (wanted && begun && qty <= copies).then_some(qty)
     };
     let best = rows.iter().filter_map(&begun).max()?;
-    let among = rows
-        .iter()
-        .enumerate()
-        .filter(|(_, r)| begun(r) == Some(best));
+    let among = rows.iter().enumerate().filter(|(_, r)| begun(r) == Some(best));
     row_on(among.map(|(i, r)| (i, of(r).1)), day)
 }
 
 /// The delivery row that holds on a day, if the route has any.
 pub fn delivery_on(terms: &Terms, day: Option<Day>) -> Option<Chosen> {
-    row_on(
-        terms
-            .deliveries
-            .iter()
-            .enumerate()
-            .map(|(i, d)| (i, &d.valid)),
-        day,
-    )
+    row_on(terms.deliveries.iter().enumerate().map(|(i, d)| (i, &d.valid)), day)
 }
 
 impl LinePrice {

@@ -164,19 +164,9 @@ impl<'a> Shop<'a> {
         Shop {
             scenario,
             values,
-            parts: scenario
-                .parts
-                .iter()
-                .map(|p| part_table(p, values))
-                .collect(),
-            routes: scenario
-                .routes
-                .iter()
-                .map(|r| route_table(r, scenario, values))
-                .collect(),
-            items: (0..scenario.items.len())
-                .map(|i| item_table(scenario, i, values))
-                .collect(),
+            parts: scenario.parts.iter().map(|p| part_table(p, values)).collect(),
+            routes: scenario.routes.iter().map(|r| route_table(r, scenario, values)).collect(),
+            items: (0..scenario.items.len()).map(|i| item_table(scenario, i, values)).collect(),
             start: start_of(scenario),
             planned: u32::try_from(planned).unwrap_or(u32::MAX),
         }
@@ -237,9 +227,9 @@ fn part_table(part: &Part, values: &Values) -> PartTable {
     };
     table.volume = match part.volume {
         Some(Volume::Stated(slot)) => values.whole(slot),
-        Some(Volume::ShareOfBox(share)) => table
-            .box_volume()
-            .map_or(0, |v| (v * values.exact(share)).to_millionths()),
+        Some(Volume::ShareOfBox(share)) => {
+            table.box_volume().map_or(0, |v| (v * values.exact(share)).to_millionths())
+        }
         None => 0,
     };
     table
@@ -323,10 +313,7 @@ fn print_table(
     scenario: &Scenario,
     values: &Values,
 ) -> Option<PrintTable> {
-    let RouteKind::Bench(Bench {
-        print: Some(print), ..
-    }) = &route.kind
-    else {
+    let RouteKind::Bench(Bench { print: Some(print), .. }) = &route.kind else {
         return None;
     };
     let assumed = |slot: Slot| scenario.slots.get(slot).assumed;
@@ -338,11 +325,7 @@ fn print_table(
         layer: print.layer.map(|l| values.exact(l)),
         time: match print.time {
             PrintTime::Stated(slot) => PrintTimeTable::Stated(values.whole(slot)),
-            PrintTime::Layers {
-                start_up,
-                per_layer,
-                per_volume,
-            } => PrintTimeTable::Layers(
+            PrintTime::Layers { start_up, per_layer, per_volume } => PrintTimeTable::Layers(
                 values.exact(start_up),
                 values.exact(per_layer),
                 values.exact(per_volume),
@@ -357,36 +340,24 @@ fn item_table(scenario: &Scenario, index: usize, values: &Values) -> ItemTable {
     let id = ItemId::at(index);
     let (pack, price) = match item.price {
         ItemPrice::Unknown => (None, None),
-        ItemPrice::Pack { pack, price } => (
-            Some(in_item_unit(scenario, id, pack, values).max(1)),
-            Some(price),
-        ),
+        ItemPrice::Pack { pack, price } => {
+            (Some(in_item_unit(scenario, id, pack, values).max(1)), Some(price))
+        }
         ItemPrice::PerUnit(price) => (None, Some(price)),
     };
-    let stock = item
-        .stock
-        .map_or(0, |s| in_item_unit(scenario, id, s, values));
+    let stock = item.stock.map_or(0, |s| in_item_unit(scenario, id, s, values));
     let keep = match item.keep {
         Some(slot) => values.exact(slot),
         None if stock > 0 => Exact::ONE,
         None => Exact::ZERO,
     };
-    ItemTable {
-        pack,
-        price,
-        stock,
-        keep,
-        lead: item.lead.map(|l| values.whole(l)),
-    }
+    ItemTable { pack, price, stock, keep, lead: item.lead.map(|l| values.whole(l)) }
 }
 
 /// A quantity in millionths of the item's own unit: mass becomes volume, or volume mass, at the item's density.
 fn in_item_unit(scenario: &Scenario, item: ItemId, slot: Slot, values: &Values) -> i64 {
     let row = &scenario.items[item.index()];
-    let density = row
-        .density
-        .map(|d| values.exact(d))
-        .filter(|d| !d.is_zero());
+    let density = row.density.map(|d| values.exact(d)).filter(|d| !d.is_zero());
     match (scenario.slots.get(slot).dim, row.dim, density) {
         (Dim::Mass, Dim::Volume, Some(d)) => (values.exact(slot) / d).to_millionths(),
         (Dim::Volume, Dim::Mass, Some(d)) => (values.exact(slot) * d).to_millionths(),

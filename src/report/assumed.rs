@@ -27,38 +27,23 @@ impl AssumedLine {
     /// The value with its range: `10 mL (5..20)`.
     pub fn with_range(&self) -> String {
         let blank = if self.unit.is_empty() { "" } else { " " };
-        format!(
-            "{}{blank}{} ({}..{})",
-            self.likely, self.unit, self.low, self.high
-        )
+        format!("{}{blank}{} ({}..{})", self.likely, self.unit, self.low, self.high)
     }
 }
 
 /// Every assumed number but those of routes that no plan uses, in the order they were read.
 pub fn assumed(subject: &Subject) -> Vec<AssumedLine> {
     let used = subject.used_routes();
-    let prefixes: Vec<String> = used
-        .iter()
-        .map(|(_, r)| format!("route[{}].", r.name))
-        .collect();
+    let prefixes: Vec<String> = used.iter().map(|(_, r)| format!("route[{}].", r.name)).collect();
     let is_used = |address: &str| {
         !address.starts_with("route[") || prefixes.iter().any(|p| address.starts_with(p))
     };
-    all_assumed(subject.scenario())
-        .into_iter()
-        .filter(|line| is_used(&line.address))
-        .collect()
+    all_assumed(subject.scenario()).into_iter().filter(|line| is_used(&line.address)).collect()
 }
 
 /// Every assumed number of a scenario, in the order they were read.
 pub fn all_assumed(scenario: &Scenario) -> Vec<AssumedLine> {
-    scenario
-        .slots
-        .iter()
-        .map(|(_, input)| input)
-        .filter(|i| i.assumed)
-        .map(line)
-        .collect()
+    scenario.slots.iter().map(|(_, input)| input).filter(|i| i.assumed).map(line).collect()
 }
 
 fn line(input: &Input) -> AssumedLine {

@@ -70,28 +70,14 @@ pub fn budget<'s>(subject: &Subject<'s>, plan: &'s str, ledger: &Ledger) -> Budg
     let dated = |when: Moment| (words.plain_date(when), words.month(when));
     let rows = ledger.entries().iter().enumerate().map(|(index, entry)| {
         let (date, month) = dated(entry.when);
-        BudgetRow {
-            entry: index + 1,
-            date,
-            month,
-            plan,
-            ..row(scenario, entry)
-        }
+        BudgetRow { entry: index + 1, date, month, plan, ..row(scenario, entry) }
     });
-    Budget {
-        currency: &scenario.currencies[0].code,
-        minor: scenario.minor(),
-        rows: rows.collect(),
-    }
+    Budget { currency: &scenario.currencies[0].code, minor: scenario.minor(), rows: rows.collect() }
 }
 
 fn row<'s>(scenario: &'s Scenario, entry: &Entry) -> BudgetRow<'s> {
     let counted = |total| {
-        if entry.counts_in(total) {
-            entry.amount
-        } else {
-            Money::ZERO
-        }
+        if entry.counts_in(total) { entry.amount } else { Money::ZERO }
     };
     BudgetRow {
         entry: 0,

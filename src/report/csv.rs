@@ -30,14 +30,8 @@ pub const LEDGER_COLUMNS: [&str; 21] = [
 ];
 
 /// Columns of the month summary.
-pub const MONTH_COLUMNS: [&str; 6] = [
-    "month",
-    "category",
-    "outlay",
-    "consumed",
-    "avoidable",
-    "currency",
-];
+pub const MONTH_COLUMNS: [&str; 6] =
+    ["month", "category", "outlay", "consumed", "avoidable", "currency"];
 
 /// The ledger as CSV with one header line.
 ///
@@ -104,15 +98,11 @@ pub fn months_csv(budget: &Budget, sums: &[MonthSum]) -> Result<Vec<u8>, ::csv::
 
 /// Lines end as RFC 4180 has it.
 fn writer() -> Writer<Vec<u8>> {
-    WriterBuilder::new()
-        .terminator(Terminator::CRLF)
-        .from_writer(Vec::new())
+    WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new())
 }
 
 fn finished(writer: Writer<Vec<u8>>) -> Result<Vec<u8>, ::csv::Error> {
-    writer
-        .into_inner()
-        .map_err(|error| error.into_error().into())
+    writer.into_inner().map_err(|error| error.into_error().into())
 }
 
 /// Text that a spreadsheet would run as a formula gets an apostrophe in front.
@@ -153,10 +143,7 @@ mod tests {
     #[test]
     fn cells_are_quoted_where_needed_and_amounts_stay_numbers() {
         let mut budget = small();
-        budget.rows = vec![BudgetRow {
-            plan: "=x; \"y\"",
-            ..row("2026-03", "resin", -1205)
-        }];
+        budget.rows = vec![BudgetRow { plan: "=x; \"y\"", ..row("2026-03", "resin", -1205) }];
         let file = text(ledger_csv(&budget));
         let line = file.lines().nth(1).expect("one row");
         assert_eq!(
@@ -172,9 +159,6 @@ mod tests {
         let budget = small();
         let file = text(months_csv(&budget, &months(&budget).expect("fits")));
         assert_eq!(file.lines().count(), 5);
-        assert_eq!(
-            file.lines().nth(1),
-            Some("2026-03,resin,0.30,0.00,0.30,USD")
-        );
+        assert_eq!(file.lines().nth(1), Some("2026-03,resin,0.30,0.00,0.30,USD"));
     }
 }

@@ -20,16 +20,8 @@ pub fn filled(text: &str, document: &Node, scenario: &Scenario) -> String {
     let mut edits = Vec::new();
     edits.extend(wishes(text, document, scenario));
     edits.extend(count(document, scenario));
-    if let Some(table) = document
-        .get("iterations")
-        .filter(|t| t.node.get("horizon").is_none())
-    {
-        edits.extend(added(
-            text,
-            &table.node,
-            "horizon",
-            &scenario.iterations.horizon.to_string(),
-        ));
+    if let Some(table) = document.get("iterations").filter(|t| t.node.get("horizon").is_none()) {
+        edits.extend(added(text, &table.node, "horizon", &scenario.iterations.horizon.to_string()));
     }
     for line in all_assumed(scenario) {
         edits.extend(spelled(text, document, &line));
@@ -54,19 +46,12 @@ fn wishes(text: &str, document: &Node, scenario: &Scenario) -> Vec<Edit> {
     let Value::Table(entries) = &document.value else {
         return Vec::new();
     };
-    let first = entries
-        .iter()
-        .map(|e| line_start(text, e.key_place.span.start))
-        .min()
-        .unwrap_or(0);
+    let first = entries.iter().map(|e| line_start(text, e.key_place.span.start)).min().unwrap_or(0);
     [("sure", scenario.sure), ("close", scenario.close)]
         .into_iter()
         .filter(|(key, _)| document.get(key).is_none())
         .map(|(key, slot)| {
-            (
-                first..first,
-                format!("{key} = {}{MARK}\n", scenario.slots.likely(slot)),
-            )
+            (first..first, format!("{key} = {}{MARK}\n", scenario.slots.likely(slot)))
         })
         .collect()
 }
@@ -109,14 +94,8 @@ fn added(text: &str, table: &Node, key: &str, value: &str) -> Option<Edit> {
     let start = table.place.span.start;
     match text.as_bytes().get(start)? {
         b'[' => {
-            let end = text[start..]
-                .find('\n')
-                .map_or(text.len(), |at| start + at + 1);
-            let gap = if text[..end].ends_with('\n') {
-                ""
-            } else {
-                "\n"
-            };
+            let end = text[start..].find('\n').map_or(text.len(), |at| start + at + 1);
+            let gap = if text[..end].ends_with('\n') { "" } else { "\n" };
             Some((end..end, format!("{gap}{key} = {value}{MARK}\n")))
         }
         b'{' => Some((start + 1..start + 1, format!(" {key} = {value},"))),
@@ -125,19 +104,13 @@ fn added(text: &str, table: &Node, key: &str, value: &str) -> Option<Edit> {
 }
 
 fn line_start(text: &str, at: usize) -> usize {
-    text.get(..at)
-        .and_then(|before| before.rfind('\n'))
-        .map_or(0, |at| at + 1)
+    text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1)
 }
 
 /// One value, or all three where they differ.
 fn value_of(line: &AssumedLine) -> String {
     let one = |value: &str| {
-        if line.unit.is_empty() {
-            value.to_owned()
-        } else {
-            format!("\"{value} {}\"", line.unit)
-        }
+        if line.unit.is_empty() { value.to_owned() } else { format!("\"{value} {}\"", line.unit) }
     };
     if line.low == line.high {
         return one(&line.likely);
@@ -158,16 +131,9 @@ fn hours(hours: &Hours) -> String {
         .map(|(d, _)| format!("\"{d}\""))
         .collect();
     let time = |second: i64| format!("{:02}:{:02}", second / 3_600, second % 3_600 / 60);
-    let open: Vec<String> = hours
-        .spans
-        .iter()
-        .map(|&(from, to)| format!("\"{}-{}\"", time(from), time(to)))
-        .collect();
-    format!(
-        "\n[hours]{MARK}\ndays = [{}]\nopen = [{}]\n",
-        days.join(", "),
-        open.join(", ")
-    )
+    let open: Vec<String> =
+        hours.spans.iter().map(|&(from, to)| format!("\"{}-{}\"", time(from), time(to))).collect();
+    format!("\n[hours]{MARK}\ndays = [{}]\nopen = [{}]\n", days.join(", "), open.join(", "))
 }
 
 #[cfg(test)]
@@ -184,10 +150,7 @@ mod tests {
             unit,
         };
         assert_eq!(value_of(&line("0.25", "")), "0.25");
-        assert_eq!(
-            value_of(&line("0.15", "")),
-            "{ low = 0.15, likely = 0.25, high = 0.25 }"
-        );
+        assert_eq!(value_of(&line("0.15", "")), "{ low = 0.15, likely = 0.25, high = 0.25 }");
         assert_eq!(
             value_of(&line("0.15", "mL")),
             "{ low = \"0.15 mL\", likely = \"0.25 mL\", high = \"0.25 mL\" }"

@@ -18,11 +18,7 @@ fn table(budget: &Budget) -> PolarsResult<DataFrame> {
     let months: Vec<&str> = budget.rows.iter().map(|r| r.month.as_str()).collect();
     let categories: Vec<&str> = budget.rows.iter().map(|r| r.category).collect();
     let money = |name: &str, of: fn(&BudgetRow) -> Money| {
-        let values: Vec<i128> = budget
-            .rows
-            .iter()
-            .map(|r| mantissa(of(r), budget.minor))
-            .collect();
+        let values: Vec<i128> = budget.rows.iter().map(|r| mantissa(of(r), budget.minor)).collect();
         decimals(name, &values, budget.minor)
     };
     DataFrame::new_infer_height(vec![
@@ -46,10 +42,7 @@ pub(super) fn months(budget: &Budget) -> PolarsResult<Vec<MonthSum>> {
         amounts(&sums, "consumed_sum")?,
         amounts(&sums, "avoidable_sum")?,
     );
-    let (month, category) = (
-        sums.column("month")?.str()?,
-        sums.column("category")?.str()?,
-    );
+    let (month, category) = (sums.column("month")?.str()?, sums.column("category")?.str()?);
     // No row is without a month or category, so no group is.
     let texts = month
         .iter()
@@ -57,15 +50,13 @@ pub(super) fn months(budget: &Budget) -> PolarsResult<Vec<MonthSum>> {
         .zip(category.iter().map(Option::unwrap_or_default));
     let money = outlay.into_iter().zip(consumed).zip(avoidable);
     let sums =
-        texts.zip(money).map(
-            |((month, category), ((outlay, consumed), avoidable))| MonthSum {
-                month: month.to_owned(),
-                category: category.to_owned(),
-                outlay,
-                consumed,
-                avoidable,
-            },
-        );
+        texts.zip(money).map(|((month, category), ((outlay, consumed), avoidable))| MonthSum {
+            month: month.to_owned(),
+            category: category.to_owned(),
+            outlay,
+            consumed,
+            avoidable,
+        });
     Ok(sums.collect())
 }
 
@@ -92,10 +83,7 @@ fn amounts(frame: &DataFrame, name: &str) -> PolarsResult<Vec<Money>> {
     };
     let minor = u32::try_from(*scale).unwrap_or(0);
     let values = column.decimal()?.physical();
-    values
-        .into_no_null_iter()
-        .map(|value| money(value, minor))
-        .collect()
+    values.into_no_null_iter().map(|value| money(value, minor)).collect()
 }
 
 fn money(value: i128, minor: u32) -> PolarsResult<Money> {

@@ -90,12 +90,7 @@ impl<'s> Make<'_, 's> {
     }
 
     fn assign(&self, plan: &'s Plan) -> BTreeMap<&'s str, &'s str> {
-        let parts = self
-            .subject
-            .scenario()
-            .parts
-            .iter()
-            .map(|p| p.name.as_str());
+        let parts = self.subject.scenario().parts.iter().map(|p| p.name.as_str());
         parts.zip(self.subject.routes_of(plan)).collect()
     }
 
@@ -110,10 +105,7 @@ impl<'s> Make<'_, 's> {
             last: result.last.as_ref().map(|last| self.last(last)),
             failure_chance: Some(rounded(result.failure.chance)),
             failure_days: Some(rounded(result.failure.days)),
-            ended: result
-                .ended
-                .as_ref()
-                .map(|(n, reason)| EndedEntry { n: *n, reason }),
+            ended: result.ended.as_ref().map(|(n, reason)| EndedEntry { n: *n, reason }),
         }
     }
 
@@ -140,16 +132,11 @@ impl<'s> Make<'_, 's> {
         for (id, curve) in &result.curves.drawn {
             let item = &items[id.index()];
             if item.class == class {
-                let sum = by_name
-                    .entry(&item.name)
-                    .or_insert_with(|| vec![0; curve.len()]);
+                let sum = by_name.entry(&item.name).or_insert_with(|| vec![0; curve.len()]);
                 sum.iter_mut().zip(curve).for_each(|(s, c)| *s += c);
             }
         }
-        by_name
-            .into_iter()
-            .map(|(name, curve)| (name, millilitres(&curve)))
-            .collect()
+        by_name.into_iter().map(|(name, curve)| (name, millilitres(&curve))).collect()
     }
 
     /// One entry for each iteration to the horizon; where nothing is made any more, dates are null.
@@ -241,9 +228,7 @@ impl<'s> Make<'_, 's> {
                 usize::MAX,
             )
             .join(" "),
-            parts: parts
-                .map(|(part, &is)| self.part_verdict(&part.name, is))
-                .collect(),
+            parts: parts.map(|(part, &is)| self.part_verdict(&part.name, is)).collect(),
             candidates: verdict.candidates.iter().map(|&c| self.name(c)).collect(),
             find_out: verdict.find_out.as_ref().map(|f| FindOutEntry {
                 key: &f.address,
@@ -258,11 +243,7 @@ impl<'s> Make<'_, 's> {
             PartVerdict::Order(route) => ("order", route),
             PartVerdict::Open => ("open", None),
         };
-        PartEntry {
-            part,
-            kind,
-            route: route.map(|r| self.route(r)),
-        }
+        PartEntry { part, kind, route: route.map(|r| self.route(r)) }
     }
 
     fn preferences(&self) -> Vec<PreferenceEntry<'s>> {
@@ -279,14 +260,7 @@ impl<'s> Make<'_, 's> {
 
     fn advice(&self, advice: &OrderAdvice) -> AdviceEntry<'s> {
         match advice {
-            OrderAdvice::More {
-                part,
-                route,
-                copies,
-                cost,
-                instead,
-                less,
-            } => AdviceEntry {
+            OrderAdvice::More { part, route, copies, cost, instead, less } => AdviceEntry {
                 part: self.part(*part),
                 route: self.route(*route),
                 copies: Some(*copies),
@@ -332,10 +306,7 @@ fn rounded(value: f64) -> f64 {
 }
 
 fn millilitres(curve: &[i64]) -> Vec<String> {
-    curve
-        .iter()
-        .map(|&v| Exact::from_millionths(v).to_string())
-        .collect()
+    curve.iter().map(|&v| Exact::from_millionths(v).to_string()).collect()
 }
 
 #[cfg(test)]

@@ -44,9 +44,7 @@ pub fn months(budget: &Budget) -> Result<Vec<MonthSum>, NoSummary> {
 pub fn folded(budget: &Budget) -> Vec<MonthSum> {
     let mut sums: Vec<MonthSum> = Vec::new();
     for row in &budget.rows {
-        let found = sums
-            .iter()
-            .position(|s| s.month == row.month && s.category == row.category);
+        let found = sums.iter().position(|s| s.month == row.month && s.category == row.category);
         let at = found.unwrap_or_else(|| {
             sums.push(MonthSum {
                 month: row.month.clone(),
@@ -105,11 +103,7 @@ pub(super) mod tests {
             row("2026-04", "resin", 1_234_567_890_123),
             row("2026-04", "labour", 0),
         ];
-        Budget {
-            currency: "USD",
-            minor: 2,
-            rows,
-        }
+        Budget { currency: "USD", minor: 2, rows }
     }
 
     #[test]
@@ -118,13 +112,7 @@ pub(super) mod tests {
         let texts: Vec<String> = sums
             .iter()
             .map(|s| {
-                format!(
-                    "{} {} {} {}",
-                    s.month,
-                    s.category,
-                    s.outlay.text(2),
-                    s.consumed.text(2)
-                )
+                format!("{} {} {} {}", s.month, s.category, s.outlay.text(2), s.consumed.text(2))
             })
             .collect();
         assert_eq!(

@@ -52,10 +52,7 @@ pub fn not_counted(subject: &Subject) -> Vec<String> {
     let mut said = scenario.not_counted.clone();
     let by_mass = subject.answer.plans.iter().flat_map(|p| p.notes.iter());
     for (_, source, _) in by_mass.filter(|(kind, _, _)| *kind == NoteKind::DeliveryByMass) {
-        let text = format!(
-            "delivery by mass ({}: no density or no box)",
-            scenario.source(source)
-        );
+        let text = format!("delivery by mass ({}: no density or no box)", scenario.source(source));
         if !said.contains(&text) {
             said.push(text);
         }

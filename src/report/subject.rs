@@ -42,16 +42,12 @@ impl<'s> Subject<'s> {
     pub fn used_routes(&self) -> Vec<(RouteId, &'s Route)> {
         let plans = self.answer.plans.iter().map(|p| &p.plan);
         let switch = self.answer.switch.as_ref().map(|s| &s.first);
-        let mut used: BTreeSet<RouteId> = plans
-            .chain(switch)
-            .flat_map(|p| p.assign.iter().copied())
-            .collect();
+        let mut used: BTreeSet<RouteId> =
+            plans.chain(switch).flat_map(|p| p.assign.iter().copied()).collect();
         if let Some(last) = self.scenario().last.as_ref().filter(|_| !used.is_empty()) {
             used.extend(last.assign.iter().map(|a| a.1));
         }
-        used.into_iter()
-            .map(|id| (id, self.scenario().route(id)))
-            .collect()
+        used.into_iter().map(|id| (id, self.scenario().route(id))).collect()
     }
 
     /// True if the route is at the bench.
@@ -61,9 +57,6 @@ impl<'s> Subject<'s> {
 
     /// The names of a plan's routes in the order of the parts.
     pub fn routes_of(&self, plan: &Plan) -> Vec<&'s str> {
-        plan.assign
-            .iter()
-            .map(|&r| self.scenario().route(r).name.as_str())
-            .collect()
+        plan.assign.iter().map(|&r| self.scenario().route(r).name.as_str()).collect()
     }
 }

@@ -24,11 +24,7 @@ const HANG: usize = 2;
 pub fn terminal(view: &View, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let airy = laid_out(view, width, true);
-    if airy.lines().count() > view.lines {
-        laid_out(view, width, false)
-    } else {
-        airy
-    }
+    if airy.lines().count() > view.lines { laid_out(view, width, false) } else { airy }
 }
 
 fn laid_out(view: &View, width: usize, gaps: bool) -> String {
@@ -52,9 +48,7 @@ fn laid_out(view: &View, width: usize, gaps: bool) -> String {
 
 /// Names come from files: no control character of theirs reaches the terminal.
 fn clean(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect()
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
 fn strong(text: &mut String, what: &str) {
@@ -65,25 +59,16 @@ fn strong(text: &mut String, what: &str) {
 /// A heading with the first sentence on its line; further sentences below it, indented.
 fn sentences(text: &mut String, section: &Section, said: &[String], width: usize) {
     let heading = clean(&section.heading);
-    let lead = if heading.is_empty() {
-        String::new()
-    } else {
-        format!("{heading}:")
-    };
+    let lead = if heading.is_empty() { String::new() } else { format!("{heading}:") };
     for (at, sentence) in said.iter().enumerate() {
         let before = match at {
             0 if !lead.is_empty() => format!("{lead} "),
             _ if lead.is_empty() => String::new(),
             _ => " ".repeat(HANG),
         };
-        let hang = if at == 0 || lead.is_empty() {
-            HANG
-        } else {
-            2 * HANG
-        };
-        for (n, line) in wrapped(&format!("{before}{}", clean(sentence)), width, hang)
-            .iter()
-            .enumerate()
+        let hang = if at == 0 || lead.is_empty() { HANG } else { 2 * HANG };
+        for (n, line) in
+            wrapped(&format!("{before}{}", clean(sentence)), width, hang).iter().enumerate()
         {
             match line.strip_prefix(&lead) {
                 Some(rest) if (at, n) == (0, 0) && !lead.is_empty() => {
@@ -132,10 +117,7 @@ fn pieces(word: &str, width: usize) -> Vec<String> {
     }
     let chars: Vec<char> = word.chars().collect();
     // Half as many characters as columns fit even where each is two columns wide.
-    chars
-        .chunks((width / 2).max(1))
-        .map(|c| c.iter().collect())
-        .collect()
+    chars.chunks((width / 2).max(1)).map(|c| c.iter().collect()).collect()
 }
 
 /// Names to the left, figures to the right, two columns between; what is too wide is wrapped.
@@ -149,11 +131,7 @@ fn table_text(table: &Table, width: usize) -> String {
         .with(Padding::zero())
         .modify(Columns::new(1..), Padding::new(2, 0, 0, 0))
         .modify(Columns::new(1..).not(Rows::new(..0)), Alignment::right())
-        .with(
-            Width::wrap(width)
-                .keep_words(true)
-                .priority(Priority::max(true)),
-        );
+        .with(Width::wrap(width).keep_words(true).priority(Priority::max(true)));
     let mut text = String::new();
     for (at, line) in laid.to_string().lines().enumerate() {
         let line = line.trim_end();
@@ -173,10 +151,7 @@ mod tests {
 
     #[test]
     fn lines_break_at_blanks_and_hang() {
-        assert_eq!(
-            wrapped("one two three four", 9, 2),
-            ["one two", "  three", "  four"]
-        );
+        assert_eq!(wrapped("one two three four", 9, 2), ["one two", "  three", "  four"]);
         assert_eq!(wrapped("  a bb", 10, 4), ["  a bb"]);
         assert_eq!(wrapped("", 10, 2), [""]);
     }
@@ -196,23 +171,12 @@ mod tests {
     #[test]
     fn a_table_stays_within_the_width() {
         let table = Table {
-            head: ["plan", "first figure", "second figure"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: vec![
-                ["a very long name of a plan indeed", "1", "2"]
-                    .map(str::to_owned)
-                    .to_vec(),
-            ],
+            head: ["plan", "first figure", "second figure"].map(str::to_owned).to_vec(),
+            rows: vec![["a very long name of a plan indeed", "1", "2"].map(str::to_owned).to_vec()],
         };
         let text = table_text(&table, 40);
         let plain = anstream::adapter::strip_str(&text).to_string();
         assert!(plain.lines().all(|l| get_line_width(l) <= 40), "{plain}");
-        assert!(
-            ["first", "second", "very"]
-                .iter()
-                .all(|w| plain.contains(w)),
-            "{plain}"
-        );
+        assert!(["first", "second", "very"].iter().all(|w| plain.contains(w)), "{plain}");
     }
 }

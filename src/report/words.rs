@@ -25,11 +25,7 @@ impl<'s> Words<'s> {
     pub fn new(shop: &Shop<'s>, largest: Money) -> Words<'s> {
         let small = largest.exact().abs() < Exact::from(SMALL);
         let decimals = if small { shop.scenario.minor() } else { 0 };
-        Words {
-            scenario: shop.scenario,
-            start: shop.start,
-            decimals,
-        }
+        Words { scenario: shop.scenario, start: shop.start, decimals }
     }
 
     /// An amount of money without its currency: `1234`, `12 345`, or `3.20` where totals are small.
@@ -68,14 +64,10 @@ impl<'s> Words<'s> {
     /// A month for a column of a file: `2026-04`, or `month 1` (28 days each).
     pub fn month(&self, moment: Moment) -> String {
         match self.scenario.start {
-            Some(_) => crate::analysis::date_text(day_of(moment))
-                .chars()
-                .take(7)
-                .collect(),
-            None => format!(
-                "month {}",
-                (self.day_number(moment) - 1).div_euclid(DAYS_PER_MONTH) + 1
-            ),
+            Some(_) => crate::analysis::date_text(day_of(moment)).chars().take(7).collect(),
+            None => {
+                format!("month {}", (self.day_number(moment) - 1).div_euclid(DAYS_PER_MONTH) + 1)
+            }
         }
     }
 
@@ -84,10 +76,7 @@ impl<'s> Words<'s> {
         self.scenario.start?;
         let second = second_of_day(moment);
         let (hour, minute) = (second / HOUR, second % HOUR / 60);
-        Some(format!(
-            "{}T{hour:02}:{minute:02}",
-            crate::analysis::date_text(day_of(moment))
-        ))
+        Some(format!("{}T{hour:02}:{minute:02}", crate::analysis::date_text(day_of(moment))))
     }
 
     /// Days from the start: 1 is the day of the first release.
@@ -99,11 +88,7 @@ impl<'s> Words<'s> {
 /// A day as `2026-04-07 (Tue)`.
 pub fn dated(day: i64) -> String {
     const NAMES: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
-    format!(
-        "{} ({})",
-        crate::analysis::date_text(day),
-        NAMES[weekday(day)]
-    )
+    format!("{} ({})", crate::analysis::date_text(day), NAMES[weekday(day)])
 }
 
 fn grouped(plain: &str) -> String {
@@ -140,11 +125,7 @@ pub fn millilitres(millionths: i64) -> String {
 /// A share as a whole percentage: `12 %`; what is not nothing is never shown as nothing.
 pub fn percent(share: f64) -> String {
     let whole = (share * 100.0).round();
-    if share > 0.0 && whole < 1.0 {
-        "under 1 %".to_owned()
-    } else {
-        format!("{whole:.0} %")
-    }
+    if share > 0.0 && whole < 1.0 { "under 1 %".to_owned() } else { format!("{whole:.0} %") }
 }
 
 /// `a`, `a and b`, `a, b and c`.
@@ -170,13 +151,7 @@ pub fn runs(counts: &[u32]) -> String {
     }
     let texts: Vec<String> = runs
         .into_iter()
-        .map(|(from, to)| {
-            if from == to {
-                from.to_string()
-            } else {
-                format!("{from}-{to}")
-            }
-        })
+        .map(|(from, to)| if from == to { from.to_string() } else { format!("{from}-{to}") })
         .collect();
     texts.join(", ")
 }
@@ -192,11 +167,7 @@ pub fn letter(index: usize) -> String {
 
 /// `one iteration`, `6 iterations`.
 pub fn iterations(count: u32) -> String {
-    if count == 1 {
-        "1 iteration".to_owned()
-    } else {
-        format!("{count} iterations")
-    }
+    if count == 1 { "1 iteration".to_owned() } else { format!("{count} iterations") }
 }
 
 #[cfg(test)]

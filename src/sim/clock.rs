@@ -41,11 +41,7 @@ impl<'a> Clock<'a> {
         let opening = self.hours.first_opening();
         let day = self.hours.calendar.on_or_after(day_of(moment));
         let this = day * DAY + opening;
-        if this > moment {
-            this
-        } else {
-            self.hours.calendar.on_or_after(day + 1) * DAY + opening
-        }
+        if this > moment { this } else { self.hours.calendar.on_or_after(day + 1) * DAY + opening }
     }
 
     /// The first opening on or after a day.
@@ -106,14 +102,8 @@ mod tests {
     /// Monday 1970-01-05 is day 4; spans 09:00-12:30 and 13:30-18:00.
     fn hours() -> Hours {
         Hours {
-            calendar: Calendar {
-                closed: vec![7],
-                ..Calendar::weekdays()
-            },
-            spans: vec![
-                (9 * HOUR, 12 * HOUR + 30 * MIN),
-                (13 * HOUR + 30 * MIN, 18 * HOUR),
-            ],
+            calendar: Calendar { closed: vec![7], ..Calendar::weekdays() },
+            spans: vec![(9 * HOUR, 12 * HOUR + 30 * MIN), (13 * HOUR + 30 * MIN, 18 * HOUR)],
         }
     }
 
@@ -151,14 +141,8 @@ mod tests {
         let clock = Clock::new(&hours);
         assert_eq!(clock.fit(at(4, 12, 0), 30 * MIN), at(4, 12, 0));
         assert_eq!(clock.fit(at(4, 12, 0), 31 * MIN), at(4, 13, 30));
-        assert_eq!(
-            clock.work(at(4, 12, 0), 60 * MIN),
-            (at(4, 12, 0), at(4, 14, 0))
-        );
-        assert_eq!(
-            clock.work(at(4, 17, 0), 60 * MIN),
-            (at(4, 17, 0), at(4, 18, 0))
-        );
+        assert_eq!(clock.work(at(4, 12, 0), 60 * MIN), (at(4, 12, 0), at(4, 14, 0)));
+        assert_eq!(clock.work(at(4, 17, 0), 60 * MIN), (at(4, 17, 0), at(4, 18, 0)));
         assert_eq!(clock.work(at(4, 19, 0), 0), (at(5, 9, 0), at(5, 9, 0)));
     }
 
@@ -171,9 +155,6 @@ mod tests {
             clock.pieces(at(4, 11, 30), 40 * MIN, 40 * MIN, 3),
             (at(4, 11, 30), at(4, 14, 50))
         );
-        assert_eq!(
-            clock.pieces(at(4, 9, 0), 10 * MIN, 10 * MIN, 1),
-            (at(4, 9, 0), at(4, 9, 10))
-        );
+        assert_eq!(clock.pieces(at(4, 9, 0), 10 * MIN, 10 * MIN, 1), (at(4, 9, 0), at(4, 9, 10)));
     }
 }

@@ -70,10 +70,7 @@ impl Job {
 
     /// The route a job's entries name: its only one, or `None` for several.
     pub fn only_route(&self) -> Option<RouteId> {
-        self.wanted
-            .iter()
-            .all(|w| w.route == self.route)
-            .then_some(self.route)
+        self.wanted.iter().all(|w| w.route == self.route).then_some(self.route)
     }
 
     /// A build or lot of pieces of one route; `wanted` is by part and not empty.
@@ -92,11 +89,7 @@ impl Job {
                 Some(HoldTable::Seconds(seconds)) => seconds,
                 Some(HoldTable::Overnight) | None => 0,
             };
-            PrintRun {
-                seconds: print.seconds(solid, layers) + added,
-                layers,
-                solid,
-            }
+            PrintRun { seconds: print.seconds(solid, layers) + added, layers, solid }
         });
         let mut job = Job {
             kind,
@@ -123,10 +116,7 @@ impl Job {
             .filter(|_| with_brief)
             .filter_map(|w| {
                 let seconds = shop.values.whole(terms(w)?.brief?);
-                Some(Task {
-                    seconds,
-                    brief: Some((w.part, w.route)),
-                })
+                Some(Task { seconds, brief: Some((w.part, w.route)) })
             })
             .collect();
         let order_time = wanted
@@ -134,15 +124,8 @@ impl Job {
             .filter_map(|w| Some(shop.values.whole(terms(w)?.order_time)))
             .max()
             .unwrap_or(0);
-        tasks.push(Task {
-            seconds: order_time,
-            brief: None,
-        });
-        let route = wanted
-            .iter()
-            .map(|w| w.route)
-            .min()
-            .unwrap_or(wanted[0].route);
+        tasks.push(Task { seconds: order_time, brief: None });
+        let route = wanted.iter().map(|w| w.route).min().unwrap_or(wanted[0].route);
         Job {
             kind: JobKind::Order(tasks),
             pieces: wanted.iter().map(|w| w.copies).sum(),
@@ -173,18 +156,9 @@ impl Job {
         };
         match step.hold {
             // The print step's own hold is in the print time already.
-            HoldTable::Seconds(_) if print > 0 => HoldOf {
-                first: print,
-                overnight: false,
-            },
-            HoldTable::Seconds(seconds) => HoldOf {
-                first: seconds,
-                overnight: false,
-            },
-            HoldTable::Overnight => HoldOf {
-                first: print,
-                overnight: true,
-            },
+            HoldTable::Seconds(_) if print > 0 => HoldOf { first: print, overnight: false },
+            HoldTable::Seconds(seconds) => HoldOf { first: seconds, overnight: false },
+            HoldTable::Overnight => HoldOf { first: print, overnight: true },
         }
     }
 }
@@ -213,12 +187,9 @@ pub(super) fn jobs(shop: &Shop, wanted: &[Wanted], with_brief: bool, ready: Mome
             Some(terms) => gather(&mut orders, terms.group, *w),
         }
     }
-    let builds = builds
-        .into_iter()
-        .map(|(_, wanted)| Job::pieces(JobKind::Build, shop, wanted, ready));
-    let orders = orders
-        .into_iter()
-        .map(|(_, wanted)| Job::order(shop, wanted, with_brief, ready));
+    let builds =
+        builds.into_iter().map(|(_, wanted)| Job::pieces(JobKind::Build, shop, wanted, ready));
+    let orders = orders.into_iter().map(|(_, wanted)| Job::order(shop, wanted, with_brief, ready));
     builds.chain(orders).collect()
 }
 
@@ -232,16 +203,10 @@ fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Want
 /// The lots of a placed order that go through steps, one per route.
 pub(super) fn lots(shop: &Shop, wanted: &[Wanted], ready: Moment) -> Vec<Job> {
     let mut groups: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
-    for w in wanted
-        .iter()
-        .filter(|w| !shop.route(w.route).steps.is_empty())
-    {
+    for w in wanted.iter().filter(|w| !shop.route(w.route).steps.is_empty()) {
         gather(&mut groups, w.route, *w);
     }
-    groups
-        .into_iter()
-        .map(|(_, wanted)| Job::pieces(JobKind::Lot, shop, wanted, ready))
-        .collect()
+    groups.into_iter().map(|(_, wanted)| Job::pieces(JobKind::Lot, shop, wanted, ready)).collect()
 }
 
 /// What the next step of a job draws: one draw per item, each rounded once.
@@ -257,14 +222,7 @@ pub(super) fn draws(job: &Job, shop: &Shop) -> Vec<Draw> {
     {
         let amount = millionths(step.executions.runs * (run.solid + print.loss));
         let good = Some(run.solid.to_millionths().min(amount));
-        resin.push(Draw {
-            item,
-            amount,
-            packs: 0,
-            bought: 0,
-            good,
-            assumed: print.assumed,
-        });
+        resin.push(Draw { item, amount, packs: 0, bought: 0, good, assumed: print.assumed });
     }
     let litres = resin.first().map_or(0, |d| d.amount);
     let mut used = supplies(job, route, step, litres);
@@ -349,11 +307,7 @@ pub(super) fn take(draws: &mut [Draw], shop: &Shop, state: &mut State) {
 
 /// The fewest packs that cover what is missing.
 fn packs_for(missing: i64, pack: i64) -> i64 {
-    if missing <= 0 {
-        0
-    } else {
-        missing / pack + i64::from(missing % pack != 0)
-    }
+    if missing <= 0 { 0 } else { missing / pack + i64::from(missing % pack != 0) }
 }
 
 /// The moment from which every draw can be had: first purchases wait for their lead.

@@ -22,24 +22,12 @@ pub fn place(
             .terms(route)
             .and_then(|terms| line_price(terms, part, copies, day))
             .ok_or(index)?;
-        lines.push(Line {
-            part,
-            route,
-            copies,
-            price,
-        });
+        lines.push(Line { part, route, copies, price });
     }
     let repeats = lines.iter().map(|l| shop.route(l.route).repeats).max();
-    let delivery = lines
-        .first()
-        .and_then(|l| shop.terms(l.route))
-        .and_then(|terms| delivery_on(terms, day));
-    Ok(Placed {
-        lines,
-        delivery,
-        repeats: repeats.unwrap_or(Exact::ONE),
-        day,
-    })
+    let delivery =
+        lines.first().and_then(|l| shop.terms(l.route)).and_then(|terms| delivery_on(terms, day));
+    Ok(Placed { lines, delivery, repeats: repeats.unwrap_or(Exact::ONE), day })
 }
 
 /// What decides when an order ships: the longest lead with its row's calendar and the earliest cutoff.
@@ -60,11 +48,7 @@ pub fn usable(shop: &Shop, placed: &Placed, at: Moment) -> Moment {
     let service = &scenario.calendars[ship.calendar];
     let in_time = ship.cutoff.is_none_or(|cutoff| second_of_day(at) <= cutoff);
     let today = day_of(at);
-    let day0 = if in_time {
-        service.on_or_after(today)
-    } else {
-        service.on_or_after(today + 1)
-    };
+    let day0 = if in_time { service.on_or_after(today) } else { service.on_or_after(today + 1) };
     let ships = service.after(day0, ship.lead);
     let arrival = match delivery_of(shop, placed) {
         None => at.max(ships * DAY),
@@ -77,11 +61,7 @@ fn arrival(shop: &Shop, row: &DeliveryRow, ships: i64, at: Moment) -> Moment {
     let carrier = &shop.scenario.calendars[row.calendar.index()];
     let day = carrier.after(ships, shop.values.whole_or_zero(row.transit));
     let arrival = day * DAY + row.arrives;
-    if arrival >= at {
-        arrival
-    } else {
-        carrier.on_or_after(day + 1) * DAY + row.arrives
-    }
+    if arrival >= at { arrival } else { carrier.on_or_after(day + 1) * DAY + row.arrives }
 }
 
 fn delivery_of<'a>(shop: &Shop<'a>, placed: &Placed) -> Option<&'a DeliveryRow> {
@@ -89,11 +69,7 @@ fn delivery_of<'a>(shop: &Shop<'a>, placed: &Placed) -> Option<&'a DeliveryRow> 
 }
 
 fn shipping(shop: &Shop, placed: &Placed) -> Shipping {
-    let mut result = Shipping {
-        lead: -1,
-        calendar: 0,
-        cutoff: None,
-    };
+    let mut result = Shipping { lead: -1, calendar: 0, cutoff: None };
     for line in &placed.lines {
         let Some(terms) = shop.terms(line.route) else {
             continue;
@@ -110,10 +86,7 @@ fn shipping(shop: &Shop, placed: &Placed) -> Shipping {
 }
 
 fn lead_slot(line: &Line, terms: &Terms, row: Option<&PriceRow>) -> Option<Slot> {
-    line.price
-        .quote(terms)
-        .and_then(|q| q.lead)
-        .or_else(|| row.map(|r| r.lead))
+    line.price.quote(terms).and_then(|q| q.lead).or_else(|| row.map(|r| r.lead))
 }
 
 fn earliest(a: Option<i64>, b: Option<i64>) -> Option<i64> {

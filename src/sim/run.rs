@@ -31,12 +31,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// A project that goes on from a state, without the events that led there.
     pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
-        Simulation {
-            shop,
-            state,
-            events: Vec::new(),
-            dates: Vec::new(),
-        }
+        Simulation { shop, state, events: Vec::new(), dates: Vec::new() }
     }
 
     /// The state now.
@@ -75,11 +70,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     }
 
     fn wanted(&self, part: PartId, assign: &[RouteId], copies: i64) -> Wanted {
-        Wanted {
-            part,
-            route: assign[part.index()],
-            copies,
-        }
+        Wanted { part, route: assign[part.index()], copies }
     }
 
     /// The final on top of what has happened: the accepted design made again. `None` where none is asked for.
@@ -135,35 +126,21 @@ impl<'s, 'a> Simulation<'s, 'a> {
         self.state.evaluated = evaluated;
         self.state.release = redesigned;
         self.state.person_free = redesigned;
-        self.dates.push(Dates {
-            iteration: n,
-            release,
-            in_hand,
-            evaluated,
-            redesigned,
-        });
+        self.dates.push(Dates { iteration: n, release, in_hand, evaluated, redesigned });
         Ok(())
     }
 
     /// What the in hand of an iteration settles: the wait since the last one, and what stocks have fallen by.
     fn close(&mut self, iteration: u32, in_hand: Moment) {
-        let settle = |what| Event {
-            when: in_hand,
-            iteration,
-            part: None,
-            route: None,
-            step: 0,
-            what,
-        };
+        let settle =
+            |what| Event { when: in_hand, iteration, part: None, route: None, step: 0, what };
         if self.shop.scenario.iterations.delay_cost_per_day.is_some() {
-            self.events
-                .push(settle(What::Wait(in_hand - self.state.last_in_hand)));
+            self.events.push(settle(What::Wait(in_hand - self.state.last_in_hand)));
         }
         for (index, item) in self.shop.items.iter().enumerate() {
             let fallen = self.state.stock_at_in_hand[index] - self.state.stock[index];
             if !item.keep.is_zero() && fallen != 0 {
-                self.events
-                    .push(settle(What::Kept(ItemId::at(index), fallen)));
+                self.events.push(settle(What::Kept(ItemId::at(index), fallen)));
             }
         }
         self.state.stock_at_in_hand.clone_from(&self.state.stock);

@@ -117,16 +117,11 @@ impl<'s, 'a> Floor<'s, 'a> {
 
     fn task_run(&self, job: &Job, seconds: i64) -> Run {
         let start = if seconds > 0 {
-            self.clock()
-                .fit(job.ready.max(self.state.person_free), seconds)
+            self.clock().fit(job.ready.max(self.state.person_free), seconds)
         } else {
             job.ready
         };
-        Run {
-            start,
-            attended: start + seconds,
-            end: start + seconds,
-        }
+        Run { start, attended: start + seconds, end: start + seconds }
     }
 
     /// The earliest run of a step from a moment on that keeps to opening hours and does not touch a day its machine is down.
@@ -151,22 +146,13 @@ impl<'s, 'a> Floor<'s, 'a> {
             if step.flowing {
                 self.clock().work(from, step.attended * pieces + once)
             } else {
-                self.clock()
-                    .pieces(from, step.attended + once, step.attended, pieces)
+                self.clock().pieces(from, step.attended + once, step.attended, pieces)
             }
         };
         let hold = job.hold(step);
         let held = attended + hold.first;
-        let end = if hold.overnight {
-            self.clock().morning_after(held)
-        } else {
-            held
-        };
-        Run {
-            start,
-            attended,
-            end,
-        }
+        let end = if hold.overnight { self.clock().morning_after(held) } else { held };
+        Run { start, attended, end }
     }
 
     fn down_day(&self, id: EquipmentId, run: Run) -> Option<i64> {
@@ -193,12 +179,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let step = &shop.route(route).steps[number];
         self.enter_step(index, step, run);
         self.hold_machines(index, step, run);
-        if self.upset
-            == Some(Upset {
-                route,
-                step: Some(number),
-            })
-        {
+        if self.upset == Some(Upset { route, step: Some(number) }) {
             self.upset = None;
             self.fail(index, step, run);
             return;
@@ -231,10 +212,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let pieces = if step.per_piece { job.pieces } else { 1 };
         let has_hold = run.end > run.attended;
         let mut enter = |what: What| {
-            self.events.push(Event {
-                what,
-                ..event.clone()
-            })
+            self.events.push(Event { what, ..event.clone() });
         };
         let begun = &mut self.state.route_begun[route.index()];
         if !*begun && shop.scenario.route(route).buy_first.is_some() {
@@ -247,28 +225,15 @@ impl<'s, 'a> Floor<'s, 'a> {
                 enter(What::Purchase(id));
             }
             *bought = true;
-            let (seconds, once) = if has_hold {
-                (run.end - run.attended, 0)
-            } else {
-                (step.attended * pieces, once)
-            };
+            let (seconds, once) =
+                if has_hold { (run.end - run.attended, 0) } else { (step.attended * pieces, once) };
             if seconds + once > 0 {
-                enter(What::Machine {
-                    equipment: id,
-                    seconds,
-                    times: step.executions.runs,
-                    once,
-                });
+                enter(What::Machine { equipment: id, seconds, times: step.executions.runs, once });
             }
         }
         let seconds = step.attended * pieces;
         if seconds + once > 0 {
-            enter(What::Work {
-                at: WorkAt::Step,
-                seconds,
-                times: step.executions.runs,
-                once,
-            });
+            enter(What::Work { at: WorkAt::Step, seconds, times: step.executions.runs, once });
         }
         job::take(&mut draws, shop, self.state);
         for draw in draws {
@@ -316,11 +281,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let JobKind::Order(tasks) = &order.kind else {
             return noticed;
         };
-        let seconds = if ordered {
-            tasks[tasks.len() - 1].seconds
-        } else {
-            0
-        };
+        let seconds = if ordered { tasks[tasks.len() - 1].seconds } else { 0 };
         let placing = self.task_run(&order, seconds).end;
         match self.price(wanted, placing) {
             Ok(placed) => usable(self.shop, &placed, placing),
@@ -328,76 +289,54 @@ impl<'s, 'a> Floor<'s, 'a> {
         }
     }
 
-    /// Schedules the next task of an order; after the last one the order is placed.
+    /// Schedules the next task of an order: a brief, or at last placing it.
     fn do_task(&mut self, index: usize, run: Run) -> Result<(), Stop> {
         let JobKind::Order(tasks) = &self.jobs[index].kind else {
             return Ok(());
         };
-        let (task, last) = (
-            tasks[self.jobs[index].next],
-            self.jobs[index].next + 1 == tasks.len(),
-        );
+        let task = tasks[self.jobs[index].next];
         if task.seconds > 0 {
             self.state.person_free = run.attended;
         }
+        self.jobs[index].next += 1;
+        self.jobs[index].ready = run.end;
+        match task.brief {
+            Some((part, route)) => {
+                self.events.push(Event {
+                    when: run.start,
+                    iteration: self.iteration,
+                    part: Some(part),
+                    route: Some(route),
+                    step: 0,
+                    what: What::Work {
+                        at: WorkAt::Brief,
+                        seconds: task.seconds,
+                        times: Exact::ONE,
+                        once: 0,
+                    },
+                });
+                Ok(())
+            }
+            None => self.place_order(index, task.seconds, run),
+        }
+    }
+
+    /// An order is placed at the end of the time that takes.
+    fn place_order(&mut self, index: usize, seconds: i64, run: Run) -> Result<(), Stop> {
         let wanted = self.jobs[index].wanted.clone();
+        let placed = self.price(&wanted, run.end)?;
         let event = Event {
             when: run.start,
             iteration: self.iteration,
             part: self.jobs[index].part(),
             route: self.jobs[index].only_route(),
             step: 0,
-            what: What::Work {
-                at: WorkAt::OrderTime,
-                seconds: task.seconds,
-                times: Exact::ONE,
-                once: 0,
-            },
+            what: What::Work { at: WorkAt::OrderTime, seconds, times: placed.repeats, once: 0 },
         };
-        self.jobs[index].next += 1;
-        self.jobs[index].ready = run.end;
-        if let Some((part, route)) = task.brief {
-            let what = What::Work {
-                at: WorkAt::Brief,
-                seconds: task.seconds,
-                times: Exact::ONE,
-                once: 0,
-            };
-            self.events.push(Event {
-                part: Some(part),
-                route: Some(route),
-                what,
-                ..event
-            });
-            return Ok(());
-        }
-        debug_assert!(last, "placing the order is the last task");
-        let placed = self.price(&wanted, run.end)?;
-        let what = What::Work {
-            at: WorkAt::OrderTime,
-            seconds: task.seconds,
-            times: placed.repeats,
-            once: 0,
-        };
-        self.events.push(Event {
-            what,
-            ..event.clone()
-        });
-        self.first_purchases(
-            &wanted,
-            &Event {
-                when: run.end,
-                ..event.clone()
-            },
-        );
-        self.deliver(
-            &wanted,
-            placed,
-            Event {
-                when: run.end,
-                ..event
-            },
-        );
+        let placing = Event { when: run.end, ..event.clone() };
+        self.events.push(event);
+        self.first_purchases(&wanted, &placing);
+        self.deliver(&wanted, placed, placing);
         Ok(())
     }
 
@@ -437,14 +376,8 @@ impl<'s, 'a> Floor<'s, 'a> {
             self.upset = None;
             at = self.again(wanted, at, false);
         }
-        self.events.push(Event {
-            what: What::Order(Box::new(placed)),
-            ..event
-        });
-        if wanted
-            .iter()
-            .any(|w| self.shop.route(w.route).steps.is_empty())
-        {
+        self.events.push(Event { what: What::Order(Box::new(placed)), ..event });
+        if wanted.iter().any(|w| self.shop.route(w.route).steps.is_empty()) {
             self.in_hand = self.in_hand.max(at);
         }
         self.jobs.extend(job::lots(self.shop, wanted, at));
@@ -460,9 +393,6 @@ impl<'s, 'a> Floor<'s, 'a> {
                 Some((j.route, j.next + 1, step.at?))
             })
             .collect();
-        Stop::Deadlock {
-            iteration: self.iteration,
-            waiting,
-        }
+        Stop::Deadlock { iteration: self.iteration, waiting }
     }
 }

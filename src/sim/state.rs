@@ -53,22 +53,14 @@ impl State {
             stock_at_in_hand: stock.clone(),
             stock,
             last_in_hand: shop.start,
-            item_from: shop
-                .items
-                .iter()
-                .map(|i| i.lead.map_or(Moment::MIN, there))
-                .collect(),
+            item_from: shop.items.iter().map(|i| i.lead.map_or(Moment::MIN, there)).collect(),
             machine_from: scenario
                 .equipment
                 .iter()
                 .map(|e| e.lead.map_or(Moment::MIN, |l| there(shop.values.whole(l))))
                 .collect(),
             route_begun: vec![false; scenario.routes.len()],
-            step_begun: scenario
-                .routes
-                .iter()
-                .map(|r| vec![false; r.steps.len()])
-                .collect(),
+            step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
         }
     }
 

@@ -35,20 +35,13 @@ pub(super) struct Desk<'s, 'a> {
 
 impl<'s, 'a> Desk<'s, 'a> {
     pub fn new(shop: &'s Shop<'a>) -> Desk<'s, 'a> {
-        Desk {
-            shop,
-            entries: Vec::new(),
-            movements: Vec::new(),
-            notes: Notes::default(),
-        }
+        Desk { shop, entries: Vec::new(), movements: Vec::new(), notes: Notes::default() }
     }
 
     /// Writes an entry. Zero amounts are written for labour and delivery only.
     pub fn enter(&mut self, event: &Event, charge: Charge) -> Result<(), Stop> {
         if charge.amount.abs() > Exact::from(LARGEST) {
-            return Err(Stop::TooLarge {
-                iteration: event.iteration,
-            });
+            return Err(Stop::TooLarge { iteration: event.iteration });
         }
         let amount: Money = charge.amount.to_money(self.shop.scenario.minor());
         let always = matches!(charge.category, Category::Labour | Category::Delivery);
@@ -107,10 +100,7 @@ pub(super) fn rate_on(
     day: Option<Day>,
 ) -> Result<Rate, Stop> {
     if currency.0 == 0 {
-        return Ok(Rate {
-            value: Exact::ONE,
-            source: None,
-        });
+        return Ok(Rate { value: Exact::ONE, source: None });
     }
     let index = currency.index();
     let row = table.get(index).and_then(|rows| rows.on(day));
@@ -118,8 +108,5 @@ pub(super) fn rate_on(
         value: shop.values.exact(row.value),
         source: Some((row.source, expired)),
     })
-    .ok_or_else(|| Stop::NoExchange {
-        currency: shop.scenario.currencies[index].code.clone(),
-        day,
-    })
+    .ok_or_else(|| Stop::NoExchange { currency: shop.scenario.currencies[index].code.clone(), day })
 }

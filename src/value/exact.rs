@@ -46,10 +46,7 @@ pub fn avoidable<'e>(
     for event in events {
         desk.value(event)?;
     }
-    let counts = desk
-        .entries
-        .iter()
-        .filter(|e| e.counts_in(Total::Avoidable));
+    let counts = desk.entries.iter().filter(|e| e.counts_in(Total::Avoidable));
     Ok(counts.map(|e| e.amount).sum())
 }
 
@@ -64,18 +61,10 @@ struct Ran {
 impl Desk<'_, '_> {
     fn value(&mut self, event: &Event) -> Result<(), Stop> {
         match &event.what {
-            What::Work {
-                at,
-                seconds,
-                times,
-                once,
-            } => self.work(event, *at, *seconds, (*times, *once)),
-            What::Machine {
-                equipment,
-                seconds,
-                times,
-                once,
-            } => {
+            What::Work { at, seconds, times, once } => {
+                self.work(event, *at, *seconds, (*times, *once))
+            }
+            What::Machine { equipment, seconds, times, once } => {
                 let ran = Ran {
                     id: *equipment,
                     seconds: Exact::from(*seconds) * *times + Exact::from(*once),
@@ -108,9 +97,7 @@ impl Desk<'_, '_> {
             WorkAt::Brief => (About::Named("brief"), false),
             WorkAt::OrderTime => (About::Named("order"), self.order_time_assumed(event)),
         };
-        let own = event
-            .route
-            .map_or(SourceId(0), |r| scenario.route(r).source);
+        let own = event.route.map_or(SourceId(0), |r| scenario.route(r).source);
         self.enter(
             event,
             Charge {
@@ -120,16 +107,10 @@ impl Desk<'_, '_> {
                 unit: "h",
                 unit_price: rate,
                 amount: counted * rate / Exact::from(HOUR),
-                kind: if scenario.labour_paid {
-                    Kind::Pay
-                } else {
-                    Kind::Work
-                },
+                kind: if scenario.labour_paid { Kind::Pay } else { Kind::Work },
                 invoice: false,
                 assumed: time_assumed || (times != Exact::ONE && self.route_assumed(event)),
-                source: scenario
-                    .labour
-                    .map_or(own, |slot| scenario.slots.get(slot).source),
+                source: scenario.labour.map_or(own, |slot| scenario.slots.get(slot).source),
             },
         )
     }
@@ -139,8 +120,7 @@ impl Desk<'_, '_> {
             let steps = &self.shop.scenario.route(r).steps;
             steps.get(usize::from(event.step).saturating_sub(1))
         });
-        step.and_then(|s| s.attended)
-            .is_some_and(|slot| self.shop.is_assumed(slot))
+        step.and_then(|s| s.attended).is_some_and(|slot| self.shop.is_assumed(slot))
     }
 
     fn order_time_assumed(&self, event: &Event) -> bool {
@@ -170,13 +150,7 @@ impl Desk<'_, '_> {
             self.notes.add(NoteKind::Expired, row.source);
         }
         let currency = scenario.electricity_currency;
-        let price = self.price(
-            Price {
-                value: row.value,
-                currency,
-            },
-            event,
-        )?;
+        let price = self.price(Price { value: row.value, currency }, event)?;
         // Watt seconds to kWh: 3,600,000.
         let watt_seconds = self.shop.values.exact(watts) * ran.seconds;
         let per_kwh = Exact::from(1000 * HOUR);
@@ -251,21 +225,11 @@ impl Desk<'_, '_> {
         let Some(pack) = table.pack.map(Exact::from_millionths) else {
             // Paid by use: nothing is bought in packs, so nothing is delivered.
             self.enter(event, charge)?;
-            return self.enter(
-                event,
-                Charge {
-                    kind: Kind::Pay,
-                    ..charge
-                },
-            );
+            return self.enter(event, Charge { kind: Kind::Pay, ..charge });
         };
         self.enter(
             event,
-            Charge {
-                unit_price: price / pack,
-                amount: quantity * price / pack,
-                ..charge
-            },
+            Charge { unit_price: price / pack, amount: quantity * price / pack, ..charge },
         )?;
         if draw.packs == 0 {
             return Ok(());
@@ -347,12 +311,7 @@ impl Desk<'_, '_> {
             let resale = -self.price(resale, event)?;
             self.enter(
                 event,
-                Charge {
-                    unit_price: resale,
-                    amount: resale,
-                    kind: Kind::Resale,
-                    ..charge
-                },
+                Charge { unit_price: resale, amount: resale, kind: Kind::Resale, ..charge },
             )?;
         }
         if let Some(cost) = machine.delivery_cost {
@@ -360,13 +319,7 @@ impl Desk<'_, '_> {
             let category = Category::Delivery;
             self.enter(
                 event,
-                Charge {
-                    category,
-                    unit: "",
-                    unit_price: cost,
-                    amount: cost,
-                    ..charge
-                },
+                Charge { category, unit: "", unit_price: cost, amount: cost, ..charge },
             )?;
         }
         Ok(())

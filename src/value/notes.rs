@@ -29,9 +29,7 @@ impl Notes {
 
     /// All notes in order, each with its count.
     pub fn iter(&self) -> impl Iterator<Item = (NoteKind, SourceId, u32)> + '_ {
-        self.0
-            .iter()
-            .map(|(&(kind, source), &count)| (kind, source, count))
+        self.0.iter().map(|(&(kind, source), &count)| (kind, source, count))
     }
 
     /// Adds those of another valuation.

@@ -111,13 +111,7 @@ fn part_line(cost: &mut OrderCost, shop: &Shop, placed: &Placed, index: usize) -
         if line.price.expired() {
             cost.notes.push((NoteKind::Expired, quote.source));
         }
-        return add(
-            cost,
-            Category::Piece,
-            copies,
-            unit,
-            (currency, quote.source),
-        );
+        return add(cost, Category::Piece, copies, unit, (currency, quote.source));
     }
     let Some(row) = line.price.row(terms) else {
         return Ok(());
@@ -129,22 +123,10 @@ fn part_line(cost: &mut OrderCost, shop: &Shop, placed: &Placed, index: usize) -
     let unit = in_minor_units(shop, piece(shop, line, row), row.currency);
     add(cost, Category::Piece, copies, unit, from)?;
     if let Some(slot) = row.setup_per_part {
-        add(
-            cost,
-            Category::SetUp,
-            Exact::ONE,
-            shop.values.exact(slot),
-            from,
-        )?;
+        add(cost, Category::SetUp, Exact::ONE, shop.values.exact(slot), from)?;
     }
     if let Some(slot) = row.finish_per_piece {
-        add(
-            cost,
-            Category::Finish,
-            copies,
-            shop.values.exact(slot),
-            from,
-        )?;
+        add(cost, Category::Finish, copies, shop.values.exact(slot), from)?;
     }
     Ok(())
 }
@@ -201,11 +183,7 @@ fn goods(cost: &mut OrderCost, shop: &Shop, placed: &Placed) -> Result<(), Stop>
     }
     if let Some((least, foreign, source)) = largest(cost, shop, placed, |r| r.order_min)? {
         let missing = (least - total(cost)).max(Exact::ZERO);
-        cost.charges.push(whole(
-            Category::Minimum,
-            service,
-            (missing, foreign, source),
-        ));
+        cost.charges.push(whole(Category::Minimum, service, (missing, foreign, source)));
     }
     Ok(())
 }
@@ -239,11 +217,7 @@ fn delivery(
     own: SourceId,
 ) -> Result<Exact, Stop> {
     let Some(row) = delivery_row(terms, placed.delivery) else {
-        cost.charges.push(whole(
-            Category::Delivery,
-            service(placed),
-            (Exact::ZERO, false, own),
-        ));
+        cost.charges.push(whole(Category::Delivery, service(placed), (Exact::ZERO, false, own)));
         return Ok(Exact::ZERO);
     };
     if placed.delivery.is_some_and(|d| d.expired) {
@@ -261,8 +235,7 @@ fn delivery(
     };
     let amount = (shop.values.exact_or_zero(row.base) + by_mass) * rate.value;
     let found = (amount, rate.source.is_some(), row.source);
-    cost.charges
-        .push(whole(Category::Delivery, service(placed), found));
+    cost.charges.push(whole(Category::Delivery, service(placed), found));
     Ok(amount)
 }
 
@@ -286,18 +259,10 @@ fn chargeable_kg(shop: &Shop, placed: &Placed, row: &DeliveryRow) -> Option<Exac
     }
     let grams = Exact::from(1000i64);
     let mut kg = mass / grams;
-    if let Some(divisor) = row
-        .divisor
-        .map(|d| values.exact(d))
-        .filter(|d| !d.is_zero())
-    {
+    if let Some(divisor) = row.divisor.map(|d| values.exact(d)).filter(|d| !d.is_zero()) {
         kg = kg.max(boxes / divisor);
     }
-    match row
-        .mass_step
-        .map(|s| values.exact(s))
-        .filter(|s| !s.is_zero())
-    {
+    match row.mass_step.map(|s| values.exact(s)).filter(|s| !s.is_zero()) {
         Some(step) => Some(Exact::from((kg * grams / step).ceil()) * step / grams),
         None => Some(kg),
     }
@@ -333,33 +298,19 @@ fn levies(
     }
     if let Some((fee, source)) = rate(cost, &terms.import_fee) {
         base = base + fee;
-        cost.charges.push(whole(
-            Category::Fee,
-            About::Named("import fee"),
-            (fee, false, source),
-        ));
+        cost.charges.push(whole(Category::Fee, About::Named("import fee"), (fee, false, source)));
     }
     if !terms.tax_recoverable
         && let Some((share, source)) = rate(cost, &terms.tax)
     {
         let tax = whole(Category::Tax, service(placed), (share, false, source));
-        cost.charges.push(OrderCharge {
-            quantity: base,
-            ..tax
-        });
+        cost.charges.push(OrderCharge { quantity: base, ..tax });
     }
     if let Some((share, source)) = rate(cost, &terms.exchange_fee) {
         let foreign = cost.charges.iter().filter(|c| c.foreign);
         let converted: Exact = foreign.map(OrderCharge::amount).sum();
-        let fee = whole(
-            Category::Fee,
-            About::Named("exchange fee"),
-            (share, false, source),
-        );
-        cost.charges.push(OrderCharge {
-            quantity: converted,
-            ..fee
-        });
+        let fee = whole(Category::Fee, About::Named("exchange fee"), (share, false, source));
+        cost.charges.push(OrderCharge { quantity: converted, ..fee });
     }
 }
 
@@ -370,10 +321,7 @@ pub(super) fn enter(desk: &mut Desk, event: &Event, placed: &Placed) -> Result<(
         desk.notes.add(kind, source);
     }
     for line in &placed.lines {
-        let quote = desk
-            .shop
-            .terms(line.route)
-            .and_then(|t| line.price.quote(t));
+        let quote = desk.shop.terms(line.route).and_then(|t| line.price.quote(t));
         if let Some(quote) = quote.filter(|_| event.iteration > 1) {
             desk.notes.add(NoteKind::EarlierVersion, quote.source);
         }
@@ -382,11 +330,7 @@ pub(super) fn enter(desk: &mut Desk, event: &Event, placed: &Placed) -> Result<(
         let line = charge.line.map(|index| &placed.lines[index]);
         let repeats = line.map_or(placed.repeats, |l| desk.shop.route(l.route).repeats);
         let at = match line {
-            Some(line) => Event {
-                part: Some(line.part),
-                route: Some(line.route),
-                ..event.clone()
-            },
+            Some(line) => Event { part: Some(line.part), route: Some(line.route), ..event.clone() },
             None => event.clone(),
         };
         desk.enter(

@@ -10,11 +10,8 @@ use crate::help::{flipcount, project};
 /// The folders with bad input, by name.
 fn cases() -> Vec<PathBuf> {
     let entries = fs::read_dir(project("tests/bad")).expect("tests/bad");
-    let mut folders: Vec<PathBuf> = entries
-        .flatten()
-        .map(|e| e.path())
-        .filter(|p| p.is_dir())
-        .collect();
+    let mut folders: Vec<PathBuf> =
+        entries.flatten().map(|e| e.path()).filter(|p| p.is_dir()).collect();
     folders.sort();
     folders
 }
@@ -23,22 +20,14 @@ fn cases() -> Vec<PathBuf> {
 fn check(folder: &Path) -> (Option<i32>, String, String) {
     let here = project("");
     let relative = folder.strip_prefix(&here).expect("inside the project");
-    let output = flipcount()
-        .arg("check")
-        .arg(relative)
-        .output()
-        .expect("the command runs");
+    let output = flipcount().arg("check").arg(relative).output().expect("the command runs");
     let plain = |bytes: &[u8]| {
         let text = String::from_utf8(bytes.to_vec()).expect("UTF-8");
         text.replace(&format!("{}/", here.display()), "")
             .replace(&here.display().to_string(), "")
             .replace("\r\n", "\n")
     };
-    (
-        output.status.code(),
-        plain(&output.stdout),
-        plain(&output.stderr),
-    )
+    (output.status.code(), plain(&output.stdout), plain(&output.stderr))
 }
 
 /// Snapshots in one folder, named after their cases.
@@ -56,11 +45,7 @@ fn bad_input_is_refused_with_findings() {
     assert!(folders.len() >= 100, "{} cases", folders.len());
     snapshots().bind(|| {
         for folder in folders {
-            let name = folder
-                .file_name()
-                .and_then(|n| n.to_str())
-                .expect("a name")
-                .to_owned();
+            let name = folder.file_name().and_then(|n| n.to_str()).expect("a name").to_owned();
             let (code, stdout, stderr) = check(&folder);
             assert_eq!(code, Some(3), "{name}: {stderr}");
             assert_eq!(stdout, "", "{name}: findings go to standard error");
@@ -76,11 +61,7 @@ fn bad_input_is_refused_with_findings() {
 fn bad_input_changes_nothing() {
     for folder in cases().iter().step_by(12) {
         let before = listing(folder);
-        let output = flipcount()
-            .arg("compare")
-            .arg(folder)
-            .output()
-            .expect("the command runs");
+        let output = flipcount().arg("compare").arg(folder).output().expect("the command runs");
         assert_eq!(output.status.code(), Some(3), "{}", folder.display());
         assert!(output.stdout.is_empty(), "{}: no answer", folder.display());
         check(folder);
@@ -92,11 +73,7 @@ fn listing(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
     let mut found = Vec::new();
     let mut folders = vec![folder.to_owned()];
     while let Some(folder) = folders.pop() {
-        for path in fs::read_dir(folder)
-            .expect("a folder")
-            .flatten()
-            .map(|e| e.path())
-        {
+        for path in fs::read_dir(folder).expect("a folder").flatten().map(|e| e.path()) {
             if path.is_dir() {
                 folders.push(path);
             } else {
@@ -148,12 +125,9 @@ fn a_sheet_that_is_no_file_is_refused() {
 
 #[test]
 fn every_code_has_a_case() {
-    let snapshots = fs::read_dir(project("tests/it/snapshots/bad"))
-        .expect("snapshots")
-        .flatten();
-    let texts: Vec<String> = snapshots
-        .map(|e| fs::read_to_string(e.path()).expect("a snapshot"))
-        .collect();
+    let snapshots = fs::read_dir(project("tests/it/snapshots/bad")).expect("snapshots").flatten();
+    let texts: Vec<String> =
+        snapshots.map(|e| fs::read_to_string(e.path()).expect("a snapshot")).collect();
     let never: Vec<&Code> = Code::ALL
         .iter()
         .filter(|code| !texts.iter().any(|text| text.contains(&format!("[{code}]"))))

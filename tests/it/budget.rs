@@ -16,11 +16,8 @@ impl Columns {
     }
 
     fn column(&self, name: &str) -> Vec<&str> {
-        let at = self
-            .1
-            .iter()
-            .position(|h| h == name)
-            .unwrap_or_else(|| panic!("no column {name}"));
+        let at =
+            self.1.iter().position(|h| h == name).unwrap_or_else(|| panic!("no column {name}"));
         self.0.iter().map(|r| &r[at]).collect()
     }
 
@@ -73,9 +70,8 @@ fn curves_are_sums_of_the_ledger_up_to_each_planned_iteration() {
             .iter()
             .zip(&amounts)
             .filter(|(i, _)| i.parse::<u64>().expect("a count") <= n);
-        let sum: rust_decimal::Decimal = up_to
-            .map(|(_, a)| a.parse::<rust_decimal::Decimal>().expect("a decimal"))
-            .sum();
+        let sum: rust_decimal::Decimal =
+            up_to.map(|(_, a)| a.parse::<rust_decimal::Decimal>().expect("a decimal")).sum();
         let told = &plan(&answer, name)["curves"]["avoidable"][n as usize - 1];
         assert_eq!(told.as_str(), Some(format!("{sum:.2}").as_str()), "at {n}");
     }
@@ -87,8 +83,10 @@ fn amounts_can_be_recomputed_from_quantity_and_price() {
     let ledger = Columns::of(&out);
     let columns = ["quantity", "unit_price", "amount"].map(|c| ledger.column(c));
     assert!(columns[0].len() > 100);
-    for at in 0..columns[0].len() {
-        let [quantity, price, amount] = [0, 1, 2].map(|c| number(columns[c][at]));
+    let [quantities, prices, amounts] = &columns;
+    for (at, ((quantity, price), amount)) in quantities.iter().zip(prices).zip(amounts).enumerate()
+    {
+        let [quantity, price, amount] = [quantity, price, amount].map(|text| number(text));
         // Quantities are shown with six decimals, hours are not rounded before they are priced.
         let off = (quantity * price).to_money(2) - amount.to_money(2);
         assert!(
@@ -104,12 +102,8 @@ fn both_budget_files_are_there_whole_or_not_at_all() {
     let dir = tempfile::tempdir().expect("a folder");
     let (file, months) = (dir.path().join("b.csv"), dir.path().join("b-months.csv"));
     let demo = project(DEMO);
-    let write = |more: &[&str]| {
-        run(
-            &[&["budget", path(&demo), "-o", "b.csv"], more].concat(),
-            dir.path(),
-        )
-    };
+    let write =
+        |more: &[&str]| run(&[&["budget", path(&demo), "-o", "b.csv"], more].concat(), dir.path());
     // The second file is in the way: the first is not written either.
     fs::write(&months, "mine").expect("a file in the way");
     let (code, _, error) = write(&[]);
@@ -132,10 +126,7 @@ fn both_budget_files_are_there_whole_or_not_at_all() {
 fn a_target_that_cannot_be_written_leaves_nothing() {
     let dir = tempfile::tempdir().expect("a folder");
     let demo = project(DEMO);
-    let (code, _, error) = run(
-        &["budget", path(&demo), "-o", "no/such/folder/b.csv"],
-        dir.path(),
-    );
+    let (code, _, error) = run(&["budget", path(&demo), "-o", "no/such/folder/b.csv"], dir.path());
     assert_eq!(code, 2, "{error}");
     let (code, _, _) = run(&["budget", path(&demo), "-o", ".", "--force"], dir.path());
     assert_eq!(code, 2);
@@ -147,21 +138,15 @@ fn the_months_sum_to_the_ledger() {
     for which in [DEMO, FIRST] {
         let dir = tempfile::tempdir().expect("a folder");
         let scenario = project(which);
-        assert_eq!(
-            run(&["budget", path(&scenario), "-o", "b.csv"], dir.path()).0,
-            0
-        );
+        assert_eq!(run(&["budget", path(&scenario), "-o", "b.csv"], dir.path()).0, 0);
         let read = |name: &str| fs::read_to_string(dir.path().join(name)).expect("written");
         let (ledger, months) = (read("b.csv"), read("b-months.csv"));
         let (ledger, months) = (Columns::of(&ledger), Columns::of(&months));
         for total in ["outlay", "consumed", "avoidable"] {
             assert_eq!(ledger.sum(total), months.sum(total), "{which} {total}");
         }
-        let mut keys: Vec<_> = months
-            .column("month")
-            .into_iter()
-            .zip(months.column("category"))
-            .collect();
+        let mut keys: Vec<_> =
+            months.column("month").into_iter().zip(months.column("category")).collect();
         let count = keys.len();
         keys.sort_unstable();
         keys.dedup();
@@ -177,11 +162,7 @@ fn without_a_start_days_and_months_are_counted() {
     assert_eq!(ledger.column("month")[0], "month 1");
     // Day 28 is the last of month 1.
     for (date, month) in ledger.column("date").iter().zip(ledger.column("month")) {
-        let day: u32 = date
-            .strip_prefix("day ")
-            .expect("a day")
-            .parse()
-            .expect("a number");
+        let day: u32 = date.strip_prefix("day ").expect("a day").parse().expect("a number");
         assert_eq!(month, format!("month {}", (day - 1) / 28 + 1));
     }
 }
@@ -192,10 +173,7 @@ fn a_name_that_a_spreadsheet_would_run_is_neutral() {
     let (code, out, _) = run(&["budget", path(risky.path())], &project(""));
     assert_eq!(code, 0);
     assert_eq!(Columns::of(&out).column("part")[0], "'=HYPERLINK(1)");
-    assert_eq!(
-        Columns::of(&out).column("plan")[0],
-        "'=HYPERLINK(1) = bench"
-    );
+    assert_eq!(Columns::of(&out).column("plan")[0], "'=HYPERLINK(1) = bench");
 }
 
 #[test]
@@ -203,10 +181,7 @@ fn a_plan_goes_by_name_or_letter() {
     let by_letter = run(&["budget", DEMO, "--plan", "B"], &project(""));
     let answer = compare(&project(DEMO), &[]);
     let name = answer["plans"][1]["name"].as_str().expect("a name");
-    assert_eq!(
-        by_letter,
-        run(&["budget", DEMO, "--plan", name], &project(""))
-    );
+    assert_eq!(by_letter, run(&["budget", DEMO, "--plan", name], &project("")));
     let (code, out, error) = run(&["budget", DEMO, "--plan", "ZZ"], &project(""));
     assert_eq!((code, out.as_str()), (2, ""));
     assert!(error.contains("no plan is called `ZZ`"), "{error}");

@@ -25,11 +25,7 @@ pub fn ten_numbers(part: &str, more: &str) -> String {
 
 /// Runs the command and returns its exit code with both outputs.
 pub fn run(args: &[&str], at: &Path) -> (i32, String, String) {
-    let output = flipcount()
-        .args(args)
-        .current_dir(at)
-        .output()
-        .expect("the command runs");
+    let output = flipcount().args(args).current_dir(at).output().expect("the command runs");
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
     let code = output.status.code().expect("an exit code");
     (code, text(output.stdout), text(output.stderr))
@@ -59,11 +55,7 @@ fn every_ending_has_its_code() {
 fn without_a_scenario_one_line_says_how_to_get_one() {
     let empty = tempfile::tempdir().expect("an empty folder");
     let (code, out, error) = run(&["compare"], empty.path());
-    assert_eq!(
-        (code, out.as_str(), error.lines().count()),
-        (2, "", 1),
-        "{error}"
-    );
+    assert_eq!((code, out.as_str(), error.lines().count()), (2, "", 1), "{error}");
     assert!(error.contains("flipcount new my-scenario"), "{error}");
 }
 
@@ -98,9 +90,8 @@ fn where_no_plan_is_feasible_the_reasons_are_the_answer() {
 #[test]
 fn too_many_assignments_ask_for_named_plans() {
     // 2 routes for each of 11 parts: 2048 assignments, above the 2000 that are tried.
-    let parts: String = (0..11)
-        .map(|i| format!("[[part]]\nname = \"p{i}\"\nvolume = \"5 cm3\"\n"))
-        .collect();
+    let parts: String =
+        (0..11).map(|i| format!("[[part]]\nname = \"p{i}\"\nvolume = \"5 cm3\"\n")).collect();
     let many = folder(
         &ten_numbers("collar", "")
             .replace("[[part]]\nname = \"collar\"\nvolume = \"50 cm3\"\n", &parts),
@@ -108,10 +99,7 @@ fn too_many_assignments_ask_for_named_plans() {
     );
     let (code, _, error) = run(&["compare", path(many.path())], &project(""));
     assert_eq!(code, 3, "{error}");
-    assert!(
-        error.contains("2048") && error.contains("[[plan]]"),
-        "{error}"
-    );
+    assert!(error.contains("2048") && error.contains("[[plan]]"), "{error}");
 }
 
 #[test]
@@ -123,10 +111,7 @@ fn new_writes_what_passes_and_never_overwrites() {
             args.push("--full");
         }
         let (code, out, _) = run(&args, home.path());
-        assert_eq!(
-            (code, out.as_str()),
-            (0, "flipcount compare 'my scenario'\n")
-        );
+        assert_eq!((code, out.as_str()), (0, "flipcount compare 'my scenario'\n"));
         let (code, _, error) = run(&["check", "my scenario"], home.path());
         assert_eq!(code, 0, "{error}");
         assert_eq!(run(&["compare", "my scenario"], home.path()).0, 0);
@@ -154,18 +139,13 @@ fn a_reader_that_leaves_early_is_no_failure() {
 
 #[test]
 fn check_can_give_one_line_a_finding() {
-    let wrong = folder(
-        &ten_numbers("collar", "copies = 0\ncolour = \"red\"\n"),
-        &[],
-    );
+    let wrong = folder(&ten_numbers("collar", "copies = 0\ncolour = \"red\"\n"), &[]);
     let (code, out, error) = run(&["check", path(wrong.path()), "--lines"], &project(""));
     assert_eq!((code, out.as_str()), (3, ""));
     let lines: Vec<&str> = error.lines().collect();
     assert_eq!(lines.len(), 3, "{error}");
     assert!(
-        lines[..2]
-            .iter()
-            .all(|l| l.contains("scenario.toml:") && l.contains("error[")),
+        lines[..2].iter().all(|l| l.contains("scenario.toml:") && l.contains("error[")),
         "{error}"
     );
     assert_eq!(lines[2], "2 errors");

@@ -13,23 +13,15 @@ use crate::help::{in_shop, minute, number, project, scenario, toml};
 type Key = [String; 7];
 
 fn text(value: &Value, key: &str) -> String {
-    value[key]
-        .as_str()
-        .unwrap_or_else(|| panic!("{key} is text in {value}"))
-        .to_owned()
+    value[key].as_str().unwrap_or_else(|| panic!("{key} is text in {value}")).to_owned()
 }
 
 fn list<'a>(value: &'a Value, key: &str) -> &'a [Value] {
-    value[key]
-        .as_array()
-        .unwrap_or_else(|| panic!("{key} is a list"))
+    value[key].as_array().unwrap_or_else(|| panic!("{key} is a list"))
 }
 
 fn by_hand(entry: &Value) -> Key {
-    [
-        "date", "part", "route", "category", "item", "kind", "amount",
-    ]
-    .map(|key| text(entry, key))
+    ["date", "part", "route", "category", "item", "kind", "amount"].map(|key| text(entry, key))
 }
 
 fn found(entry: &Entry, scenario: &Scenario) -> Key {
@@ -90,13 +82,7 @@ fn dates(wanted: &Value, project: &Project) {
 fn steps(wanted: &Value, entries: &[&Entry], scenario: &Scenario) {
     let labour = entries.iter().filter(|e| e.category == Category::Labour);
     let mut found: Vec<[String; 3]> = labour
-        .map(|e| {
-            [
-                minute(e.when),
-                e.part_name(scenario).to_owned(),
-                e.item(scenario).to_owned(),
-            ]
-        })
+        .map(|e| [minute(e.when), e.part_name(scenario).to_owned(), e.item(scenario).to_owned()])
         .collect();
     let mut by_hand: Vec<[String; 3]> = list(wanted, "step")
         .iter()
@@ -120,9 +106,8 @@ fn compare(wanted: &Value, entries: &[&Entry], scenario: &Scenario) {
         let (quantity, unit) = (number(&text(entry, "quantity")), text(entry, "unit"));
         let same = left.get_mut(&by_hand(entry)).and_then(|found| {
             // Without a unit there are two ways to count: a tax of 12.67 once, or 0.07 of 181.
-            let at = found
-                .iter()
-                .position(|f| f.1 != unit || unit.is_empty() || f.0 == quantity)?;
+            let at =
+                found.iter().position(|f| f.1 != unit || unit.is_empty() || f.0 == quantity)?;
             Some(found.swap_remove(at))
         });
         if same.is_none() {

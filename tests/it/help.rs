@@ -36,12 +36,7 @@ pub fn compare(folder: &Path, options: &[&str]) -> Value {
         .output()
         .expect("the command runs");
     let error = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(
-        output.status.code(),
-        Some(0),
-        "{}: {error}",
-        folder.display()
-    );
+    assert_eq!(output.status.code(), Some(0), "{}: {error}", folder.display());
     serde_json::from_slice(&output.stdout).expect("the answer is JSON")
 }
 
@@ -69,13 +64,7 @@ pub fn folder(scenario: &str, sheets: &[(&str, &str)]) -> tempfile::TempDir {
 
 /// Loads a scenario that must be valid.
 pub fn scenario(folder: &Path) -> Scenario {
-    scenario_with(
-        folder,
-        Overrides {
-            iterations: None,
-            copies: None,
-        },
-    )
+    scenario_with(folder, Overrides { iterations: None, copies: None })
 }
 
 /// The same with numbers asked for on the command line.
@@ -133,13 +122,8 @@ pub fn text(ledger: &Ledger, scenario: &Scenario) -> String {
 
 /// A decimal from text; `a/b` is a fraction.
 pub fn number(text: &str) -> Exact {
-    let part = |text: &str| {
-        Exact::from(
-            text.trim()
-                .parse::<rust_decimal::Decimal>()
-                .expect("a decimal"),
-        )
-    };
+    let part =
+        |text: &str| Exact::from(text.trim().parse::<rust_decimal::Decimal>().expect("a decimal"));
     match text.split_once('/') {
         Some((above, below)) => part(above) / part(below),
         None => part(text),

@@ -4,9 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The folders in the order of the data.
-const ORDER: [&str; 10] = [
-    "diag", "input", "model", "plan", "sim", "ledger", "value", "analysis", "report", "cli",
-];
+const ORDER: [&str; 10] =
+    ["diag", "input", "model", "plan", "sim", "ledger", "value", "analysis", "report", "cli"];
 
 fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
@@ -34,11 +33,7 @@ fn imports(text: &str) -> Vec<String> {
     text.lines()
         .filter(|line| !line.trim_start().starts_with("//"))
         .flat_map(|line| line.split("crate::").skip(1))
-        .map(|rest| {
-            rest.chars()
-                .take_while(|c| c.is_ascii_alphanumeric() || *c == '_')
-                .collect()
-        })
+        .map(|rest| rest.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect())
         .collect()
 }
 
@@ -68,11 +63,7 @@ fn a_folder_imports_only_from_folders_before_it() {
 fn every_module_says_what_it_is() {
     for file in sources(&src()) {
         let text = fs::read_to_string(&file).expect("a source file");
-        assert!(
-            text.starts_with("//!"),
-            "{} has no module doc",
-            file.display()
-        );
+        assert!(text.starts_with("//!"), "{} has no module doc", file.display());
     }
 }
 
@@ -80,16 +71,7 @@ fn every_module_says_what_it_is() {
 fn files_stay_readable() {
     for file in sources(&src()) {
         let text = fs::read_to_string(&file).expect("a source file");
-        let code = text
-            .split("#[cfg(test)]")
-            .next()
-            .unwrap_or("")
-            .lines()
-            .count();
-        assert!(
-            code <= 600,
-            "{} has {code} lines without its tests",
-            file.display()
-        );
+        let code = text.split("#[cfg(test)]").next().unwrap_or("").lines().count();
+        assert!(code <= 600, "{} has {code} lines without its tests", file.display());
     }
 }

@@ -3,10 +3,8 @@
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
 //! `schedules` and `hand` with figures worked by hand; `bad` shows what bad input gets; `commands`, `budget` and `views` are what a user
 //! types and sees.
-#![allow(
-    clippy::panic,
-    reason = "a helper of a test says what is wrong by panicking"
-)]
+#![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
+#![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
 mod bad;
 mod budget;
@@ -17,6 +15,7 @@ mod help;
 mod house;
 mod laws;
 mod published;
+mod readme;
 mod samples;
 mod schedules;
 mod views;

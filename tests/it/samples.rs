@@ -10,10 +10,7 @@ use crate::help::{flipcount, project};
 const DEMO: &str = "scenarios/river-sonde";
 
 fn printed(arguments: &[&str]) -> Vec<u8> {
-    let output = flipcount()
-        .args(arguments)
-        .output()
-        .expect("the command runs");
+    let output = flipcount().args(arguments).output().expect("the command runs");
     assert_eq!(output.status.code(), Some(0), "{arguments:?}");
     output.stdout
 }
@@ -25,20 +22,13 @@ fn hold(name: &str, now: &[u8]) {
         fs::write(&path, now).expect("a sample is written");
     }
     let then = fs::read(&path).expect("a committed sample");
-    assert!(
-        then == now,
-        "{} is not what the command prints now",
-        path.display()
-    );
+    assert!(then == now, "{} is not what the command prints now", path.display());
 }
 
 fn written(folder: &Path) -> Vec<(&'static str, Vec<u8>)> {
     let file = folder.join("budget.csv");
-    let status = flipcount()
-        .args(["budget", DEMO, "-o"])
-        .arg(&file)
-        .output()
-        .expect("the command runs");
+    let status =
+        flipcount().args(["budget", DEMO, "-o"]).arg(&file).output().expect("the command runs");
     assert_eq!(status.status.code(), Some(0));
     ["budget.csv", "budget-months.csv"]
         .into_iter()

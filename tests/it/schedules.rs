@@ -17,18 +17,8 @@ fn iterations(folder: &Path, wanted: &[(&str, &str)]) {
     for (index, (release, in_hand)) in wanted.iter().enumerate() {
         let iteration = &plans[0]["iterations"][index];
         assert_eq!(iteration["n"], index + 1);
-        assert_eq!(
-            iteration["release"],
-            *release,
-            "release of iteration {}",
-            index + 1
-        );
-        assert_eq!(
-            iteration["in_hand"],
-            *in_hand,
-            "in hand of iteration {}",
-            index + 1
-        );
+        assert_eq!(iteration["release"], *release, "release of iteration {}", index + 1);
+        assert_eq!(iteration["in_hand"], *in_hand, "in hand of iteration {}", index + 1);
     }
 }
 
@@ -44,17 +34,11 @@ fn starts(folder: &Path, iteration: u32, wanted: &[(&str, &str, &str)]) {
             .filter(|e| e.iteration == iteration && e.category == Category::Labour);
         let found: Vec<(String, String, String)> = labour
             .map(|e| {
-                (
-                    e.part_name(&scenario).to_owned(),
-                    e.item(&scenario).to_owned(),
-                    minute(e.when),
-                )
+                (e.part_name(&scenario).to_owned(), e.item(&scenario).to_owned(), minute(e.when))
             })
             .collect();
-        let wanted: Vec<_> = wanted
-            .iter()
-            .map(|w| (w.0.to_owned(), w.1.to_owned(), w.2.to_owned()))
-            .collect();
+        let wanted: Vec<_> =
+            wanted.iter().map(|w| (w.0.to_owned(), w.1.to_owned(), w.2.to_owned())).collect();
         assert_eq!(found, wanted, "iteration {iteration}");
     });
 }
@@ -119,10 +103,7 @@ fn placing_an_order_delays_a_build() {
     let dir = folder(ORDER_AND_BUILD, &[]);
     iterations(
         dir.path(),
-        &[
-            ("2026-03-02T09:00", "2026-03-03T14:10"),
-            ("2026-03-03T17:10", "2026-03-05T14:10"),
-        ],
+        &[("2026-03-02T09:00", "2026-03-03T14:10"), ("2026-03-03T17:10", "2026-03-05T14:10")],
     );
     starts(
         dir.path(),
@@ -159,10 +140,7 @@ fn an_overnight_hold_runs_across_closed_days() {
     let dir = folder(OVERNIGHT, &[]);
     iterations(
         dir.path(),
-        &[
-            ("2026-04-02T14:00", "2026-04-06T09:35"),
-            ("2026-04-06T14:35", "2026-04-07T09:35"),
-        ],
+        &[("2026-04-02T14:00", "2026-04-06T09:35"), ("2026-04-06T14:35", "2026-04-07T09:35")],
     );
     starts(
         dir.path(),

@@ -12,25 +12,14 @@ use crate::help::{compare, flipcount, folder, in_shop, plan, project, scenario};
 #[test]
 fn one_number_can_be_asked_again() {
     let again = compare(&project(DEMO), &["--iterations", "30"]);
-    assert_eq!(
-        (again["planned"].as_u64(), again["horizon"].as_u64()),
-        (Some(30), Some(30))
-    );
-    assert_eq!(
-        again["plans"][0]["curves"]["outlay"]
-            .as_array()
-            .map(Vec::len),
-        Some(30)
-    );
+    assert_eq!((again["planned"].as_u64(), again["horizon"].as_u64()), (Some(30), Some(30)));
+    assert_eq!(again["plans"][0]["curves"]["outlay"].as_array().map(Vec::len), Some(30));
     let one = compare(&project(FIRST), &[]);
     let two = compare(&project(FIRST), &["--copies", "2"]);
     // The print house: 148 a piece and 24 an order.
     let outside =
         |answer: &Value| plan(answer, "sensor collar = print house")["curves"]["outlay"][0].clone();
-    assert_eq!(
-        (outside(&one), outside(&two)),
-        (Value::from("172.00"), Value::from("320.00"))
-    );
+    assert_eq!((outside(&one), outside(&two)), (Value::from("172.00"), Value::from("320.00")));
 }
 
 #[test]
@@ -42,18 +31,10 @@ fn a_named_plan_that_is_not_feasible_stands_last_with_its_reason() {
         + named;
     let answer = compare(folder(&text, &[]).path(), &[]);
     let plans = answer["plans"].as_array().expect("plans");
-    assert_eq!(
-        plans.iter().map(|p| &p["name"]).collect::<Vec<_>>(),
-        ["all in", "all out"]
-    );
+    assert_eq!(plans.iter().map(|p| &p["name"]).collect::<Vec<_>>(), ["all in", "all out"]);
     assert_eq!(plans[1]["feasible"], false);
     assert!(plans[1].get("curves").is_none());
-    assert!(
-        plans[1]["reason"]
-            .as_str()
-            .expect("a reason")
-            .contains("holiday")
-    );
+    assert!(plans[1]["reason"].as_str().expect("a reason").contains("holiday"));
 }
 
 #[test]
@@ -85,12 +66,7 @@ fn the_document_has_its_keys_and_lengths() {
                 Value::Object(by_item) => by_item.values().collect(),
                 list => vec![list],
             };
-            assert!(
-                curves
-                    .iter()
-                    .all(|c| c.as_array().map(Vec::len) == Some(horizon)),
-                "{name}"
-            );
+            assert!(curves.iter().all(|c| c.as_array().map(Vec::len) == Some(horizon)), "{name}");
         }
         assert_eq!(plan["iterations"].as_array().map(Vec::len), Some(horizon));
         assert_eq!(plan["iterations"][0]["release"], "2026-03-02T09:00");
@@ -106,16 +82,7 @@ fn seen(which: &str, detail: Detail, width: usize) -> String {
     let scenario = scenario(&project(which));
     in_shop(&scenario, |shop| {
         let answer = analysis::answer(shop).expect("few plans");
-        let text = terminal(
-            &view(
-                &Subject {
-                    shop,
-                    answer: &answer,
-                },
-                detail,
-            ),
-            width,
-        );
+        let text = terminal(&view(&Subject { shop, answer: &answer }, detail), width);
         anstream::adapter::strip_str(&text).to_string()
     })
 }
@@ -148,10 +115,7 @@ fn colour_is_never_needed_and_can_be_refused() {
     let plain = run(&["compare", DEMO], &project("")).1;
     assert!(!plain.contains('\u{1b}'));
     let mut forced = flipcount();
-    forced
-        .args(["compare", DEMO])
-        .env_remove("NO_COLOR")
-        .env("CLICOLOR_FORCE", "1");
+    forced.args(["compare", DEMO]).env_remove("NO_COLOR").env("CLICOLOR_FORCE", "1");
     let forced =
         String::from_utf8(forced.output().expect("the command runs").stdout).expect("UTF-8");
     assert!(forced.contains('\u{1b}'));
@@ -205,19 +169,14 @@ fn a_filled_scenario_assumes_nothing_and_answers_the_same() {
 
 #[test]
 fn a_view_of_many_parts_still_fits_a_screen() {
-    let parts: String = (0..40)
-        .map(|i| format!("[[part]]\nname = \"part {i}\"\nvolume = \"5 cm3\"\n"))
-        .collect();
+    let parts: String =
+        (0..40).map(|i| format!("[[part]]\nname = \"part {i}\"\nvolume = \"5 cm3\"\n")).collect();
     let plans: String = ["bench", "out"]
         .iter()
         .map(|route| {
-            let assign: Vec<String> = (0..40)
-                .map(|i| format!("\"part {i}\" = \"{route}\""))
-                .collect();
-            format!(
-                "[[plan]]\nname = \"all {route}\"\nassign = {{ {} }}\n",
-                assign.join(", ")
-            )
+            let assign: Vec<String> =
+                (0..40).map(|i| format!("\"part {i}\" = \"{route}\"")).collect();
+            format!("[[plan]]\nname = \"all {route}\"\nassign = {{ {} }}\n", assign.join(", "))
         })
         .collect();
     let text = ten_numbers("collar", "")

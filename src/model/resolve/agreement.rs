@@ -35,22 +35,9 @@ pub(super) fn note_stated(
         ("setup_per_order", spread(own.setup_per_order), false),
         ("order_min", spread(own.order_min), false),
     ];
-    columns.extend(
-        parcel
-            .columns()
-            .into_iter()
-            .map(|(name, slot)| (name, spread(slot), true)),
-    );
-    columns.push((
-        "arrives",
-        parcel.arrives().map(|second| [Exact::from(second); 3]),
-        true,
-    ));
-    columns.push((
-        "arrives_after",
-        spread(own.lead.filter(|_| table.has("arrives_after"))),
-        true,
-    ));
+    columns.extend(parcel.columns().into_iter().map(|(name, slot)| (name, spread(slot), true)));
+    columns.push(("arrives", parcel.arrives().map(|second| [Exact::from(second); 3]), true));
+    columns.push(("arrives_after", spread(own.lead.filter(|_| table.has("arrives_after"))), true));
     world.stated.push(Stated {
         route: route.to_owned(),
         place: table.place.clone(),

@@ -39,9 +39,7 @@ pub(super) fn assume(
         _ => (Dim::Share, 1),
     };
     let number = |text: &str| {
-        let value = text
-            .parse::<Decimal>()
-            .expect("the table of assumed values holds decimals");
+        let value = text.parse::<Decimal>().expect("the table of assumed values holds decimals");
         Exact::from(value) * Exact::from(factor as i64)
     };
     let source = load.source(format!("assumed: {}", assumed.key), None);

@@ -31,10 +31,7 @@ pub(super) fn bench(load: &mut Load, world: &mut World, table: &mut Table, route
         if let Some((id, one_place)) = printer {
             at_printer(load, world, route, id, one_place);
         }
-        route.kind = RouteKind::Bench(Bench {
-            print,
-            short: false,
-        });
+        route.kind = RouteKind::Bench(Bench { print, short: false });
     } else {
         let print = print(load, world, table, route);
         route.steps = short_steps(load, world, table, route);
@@ -142,29 +139,15 @@ fn short_steps(load: &mut Load, world: &mut World, table: &mut Table, route: &Ro
     let solvent = table.number_or_assumed(load, Measure::Loss, &WASH_SOLVENT);
     let other = table.number_or_assumed(load, Measure::Time, &OTHER_TIME);
     let item = wash_solvent(load, world, table);
-    world
-        .items
-        .get_mut(item)
-        .uses
-        .push((route.name.clone(), solvent));
+    world.items.get_mut(item).uses.push((route.name.clone(), solvent));
     let source = load.source_line(table.place);
     let print = Step {
         attended,
         spoil: Some(spoil),
-        consumes: vec![Consume {
-            item,
-            amount: solvent,
-            per: Per::Build,
-        }],
+        consumes: vec![Consume { item, amount: solvent, per: Per::Build }],
         ..plain_step("print", source)
     };
-    vec![
-        print,
-        Step {
-            hold: Hold::For(other),
-            ..plain_step("finish", source)
-        },
-    ]
+    vec![print, Step { hold: Hold::For(other), ..plain_step("finish", source) }]
 }
 
 /// The solvent of all short routes: the row of that name, if there is one.
@@ -172,14 +155,10 @@ fn wash_solvent(load: &mut Load, world: &mut World, table: &Table) -> ItemId {
     const NAME: &str = "wash solvent";
     // No route's name: what `consumes` names is looked for in the sheets alone.
     const OWNER: &str = "short routes";
-    world
-        .items
-        .find(NAME)
-        .or_else(|| world.items.find_own(NAME, OWNER))
-        .unwrap_or_else(|| {
-            let draft = own_item(load, NAME, ItemClass::Solvent, table, OWNER);
-            world.items.add(draft)
-        })
+    world.items.find(NAME).or_else(|| world.items.find_own(NAME, OWNER)).unwrap_or_else(|| {
+        let draft = own_item(load, NAME, ItemClass::Solvent, table, OWNER);
+        world.items.add(draft)
+    })
 }
 
 fn plain_step(name: &str, source: SourceId) -> Step {

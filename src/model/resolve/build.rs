@@ -99,17 +99,8 @@ pub(super) fn resolve(
         top.missing(load, key, &format!("add a `[[{key}]]`"));
     }
     let meshes: Vec<bool> = part_tables.iter().map(|n| n.table.has("mesh")).collect();
-    let draft = Draft {
-        settings,
-        hours,
-        calendars,
-        iterations,
-    };
-    let tables = Tables {
-        part_tables,
-        route_tables,
-        sheets,
-    };
+    let draft = Draft { settings, hours, calendars, iterations };
+    let tables = Tables { part_tables, route_tables, sheets };
     let meant = draft.meant(load, &mut top, tables, overrides);
     top.finish(load, "nothing reads it");
     let scenario = draft.scenario(load, meant, folder_name(path));
@@ -163,11 +154,7 @@ impl Draft {
         let parts = parts(load, tables.part_tables, &self.iterations, overrides);
         let mut world = self.world(load, &tables.sheets, &names);
         let mut routes = routes(load, &mut world, tables.route_tables);
-        let lookup = Names {
-            parts: &names,
-            routes: &routes,
-            faulty: &all_routes,
-        };
+        let lookup = Names { parts: &names, routes: &routes, faulty: &all_routes };
         let plans = plans(load, top, lookup);
         let last = last(load, top, lookup);
         check_agreement(load, &world.stated);
@@ -289,13 +276,7 @@ fn baths(load: &mut Load, top: &mut Table) {
 
 /// The last folder of a path, also where the path is `.`; never more than that.
 fn folder_name(path: &Path) -> String {
-    let folder = path
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
-    whole.file_name().map_or_else(
-        || "scenario".to_owned(),
-        |n| n.to_string_lossy().into_owned(),
-    )
+    whole.file_name().map_or_else(|| "scenario".to_owned(), |n| n.to_string_lossy().into_owned())
 }

@@ -25,9 +25,7 @@ impl Calendars {
     /// Reads every `[calendar.NAME]`.
     pub fn read(load: &mut Load, top: &mut Table) -> Calendars {
         let mut list = vec![Calendar::weekdays()];
-        let tables = top
-            .one("calendar")
-            .map_or_else(Vec::new, |one| entries(load, one));
+        let tables = top.one("calendar").map_or_else(Vec::new, |one| entries(load, one));
         if tables.len() > limits::CALENDARS {
             let message = format!("more than {} calendars", limits::CALENDARS);
             load.error(
@@ -64,10 +62,9 @@ impl Calendars {
 
 fn entries<'a>(load: &mut Load, one: One<'a>) -> Vec<(&'a str, One<'a>)> {
     match one.lit {
-        super::one::Lit::Table(entries) => entries
-            .iter()
-            .map(|e| (e.key.as_str(), One::from(&e.node)))
-            .collect(),
+        super::one::Lit::Table(entries) => {
+            entries.iter().map(|e| (e.key.as_str(), One::from(&e.node))).collect()
+        }
         _ => {
             one.wrong_type(
                 load,
@@ -80,11 +77,7 @@ fn entries<'a>(load: &mut Load, one: One<'a>) -> Vec<(&'a str, One<'a>)> {
 }
 
 fn calendar(load: &mut Load, table: &mut Table, name: &str) -> Calendar {
-    Calendar {
-        name: name.to_owned(),
-        days: weekdays(load, table),
-        closed: closed(load, table),
-    }
+    Calendar { name: name.to_owned(), days: weekdays(load, table), closed: closed(load, table) }
 }
 
 /// The weekdays of `days`; Monday to Friday where absent.
@@ -143,19 +136,11 @@ pub(super) fn dates_need_start(load: &mut Load, what: &str, place: &Place) {
 
 /// Reads `[hours]`; Monday to Friday 09:00-17:00 where absent.
 pub(super) fn hours(load: &mut Load, top: &mut Table) -> Hours {
-    let table = top
-        .one("hours")
-        .and_then(|one| Table::new(load, one, &HOURS, "`[hours]`"));
+    let table = top.one("hours").and_then(|one| Table::new(load, one, &HOURS, "`[hours]`"));
     let Some(mut table) = table else {
-        return Hours {
-            calendar: Calendar::weekdays(),
-            spans: vec![NINE_TO_FIVE],
-        };
+        return Hours { calendar: Calendar::weekdays(), spans: vec![NINE_TO_FIVE] };
     };
-    Hours {
-        calendar: calendar(load, &mut table, ""),
-        spans: spans(load, &mut table),
-    }
+    Hours { calendar: calendar(load, &mut table, ""), spans: spans(load, &mut table) }
 }
 
 fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
@@ -164,12 +149,7 @@ fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
     };
     let words = one.list(load, "a list of spans such as `[\"09:00-17:00\"]`");
     if words.len() > limits::SPANS {
-        load.error(
-            Code::TooLarge,
-            one.place,
-            format!("more than {} spans", limits::SPANS),
-            "",
-        );
+        load.error(Code::TooLarge, one.place, format!("more than {} spans", limits::SPANS), "");
     }
     let mut spans: Vec<((i64, i64), &Place)> = Vec::new();
     for word in words.iter().take(limits::SPANS) {
@@ -192,21 +172,12 @@ fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
     spans.sort_by_key(|s| s.0);
     for pair in spans.windows(2) {
         if pair[1].0.0 < pair[0].0.1 {
-            let finding = Diagnostic::error(
-                Code::OverlappingSpans,
-                pair[1].1,
-                "spans of open hours overlap",
-            );
+            let finding =
+                Diagnostic::error(Code::OverlappingSpans, pair[1].1, "spans of open hours overlap");
             load.log.push(
-                finding
-                    .see(pair[0].1, "the other")
-                    .hint("let one end before the next begins"),
+                finding.see(pair[0].1, "the other").hint("let one end before the next begins"),
             );
         }
     }
-    if spans.is_empty() {
-        vec![NINE_TO_FIVE]
-    } else {
-        spans.into_iter().map(|s| s.0).collect()
-    }
+    if spans.is_empty() { vec![NINE_TO_FIVE] } else { spans.into_iter().map(|s| s.0).collect() }
 }

@@ -23,19 +23,13 @@ pub(super) fn never_fits(load: &mut Load, scenario: &Scenario) {
             fits(load, longest, &slots, (&what, hint));
         }
         if let RouteKind::Order(terms) = &route.kind {
-            let pairs = [
-                ("`order_time`", Some(terms.order_time)),
-                ("`brief`", terms.brief),
-            ];
+            let pairs = [("`order_time`", Some(terms.order_time)), ("`brief`", terms.brief)];
             for (key, slot) in pairs {
                 fits(
                     load,
                     longest,
                     &[slot],
-                    (
-                        &format!("{key} of `{}`", route.name),
-                        "state a shorter time or longer hours",
-                    ),
+                    (&format!("{key} of `{}`", route.name), "state a shorter time or longer hours"),
                 );
             }
         }
@@ -43,11 +37,7 @@ pub(super) fn never_fits(load: &mut Load, scenario: &Scenario) {
 }
 
 fn fits(load: &mut Load, longest: i64, slots: &[Option<Slot>], (what, hint): (&str, &str)) {
-    let seconds: i64 = slots
-        .iter()
-        .flatten()
-        .map(|s| load.slots.likely(*s).to_whole())
-        .sum();
+    let seconds: i64 = slots.iter().flatten().map(|s| load.slots.likely(*s).to_whole()).sum();
     if seconds <= longest {
         return;
     }
@@ -122,12 +112,7 @@ fn used(scenario: &Scenario) -> Vec<(CurrencyId, SourceId, &[RateRows])> {
             price(machine.delivery_cost);
         }
     }
-    if let Some(row) = scenario
-        .electricity
-        .0
-        .first()
-        .filter(|_| uses_power(scenario))
-    {
+    if let Some(row) = scenario.electricity.0.first().filter(|_| uses_power(scenario)) {
         result.push((scenario.electricity_currency, source(row.value), shared));
     }
     for route in &scenario.routes {
@@ -143,23 +128,11 @@ fn of_terms<'a>(
     terms: &'a Terms,
 ) -> Vec<(CurrencyId, SourceId, &'a [RateRows])> {
     let rates = terms.exchange.as_slice();
-    let mut result: Vec<_> = terms
-        .rows
-        .iter()
-        .map(|r| (r.currency, r.source, rates))
-        .collect();
-    result.extend(
-        terms
-            .deliveries
-            .iter()
-            .map(|d| (d.currency, d.source, rates)),
-    );
+    let mut result: Vec<_> = terms.rows.iter().map(|r| (r.currency, r.source, rates)).collect();
+    result.extend(terms.deliveries.iter().map(|d| (d.currency, d.source, rates)));
     let source = |slot: Slot| scenario.slots.get(slot).source;
     result.extend(
-        terms
-            .quotes
-            .iter()
-            .map(|q| (q.unit_price.currency, source(q.unit_price.value), rates)),
+        terms.quotes.iter().map(|q| (q.unit_price.currency, source(q.unit_price.value), rates)),
     );
     result
 }
@@ -168,10 +141,7 @@ fn of_terms<'a>(
 fn used_items(scenario: &Scenario) -> Vec<usize> {
     let mut used = vec![false; scenario.items.len()];
     for route in &scenario.routes {
-        let consumes = route
-            .consumes
-            .iter()
-            .chain(route.steps.iter().flat_map(|s| &s.consumes));
+        let consumes = route.consumes.iter().chain(route.steps.iter().flat_map(|s| &s.consumes));
         let resin = match &route.kind {
             RouteKind::Bench(bench) => bench.print.as_ref().and_then(|p| p.resin),
             RouteKind::Order(_) => None,
@@ -184,11 +154,7 @@ fn used_items(scenario: &Scenario) -> Vec<usize> {
 }
 
 fn uses_power(scenario: &Scenario) -> bool {
-    let steps = scenario
-        .routes
-        .iter()
-        .flat_map(|r| &r.steps)
-        .filter_map(|s| s.at);
+    let steps = scenario.routes.iter().flat_map(|r| &r.steps).filter_map(|s| s.at);
     steps.into_iter().any(|at| {
         let watts = scenario.equipment[at.index()].watts;
         watts.is_some_and(|w| !scenario.slots.get(w).high.is_zero())

@@ -65,11 +65,7 @@ impl Load {
     ) {
         let hint = hint.into();
         let finding = Diagnostic::error(code, place, message);
-        self.log.push(if hint.is_empty() {
-            finding
-        } else {
-            finding.hint(hint)
-        });
+        self.log.push(if hint.is_empty() { finding } else { finding.hint(hint) });
     }
 
     /// Logs a warning with a hint.
@@ -80,19 +76,13 @@ impl Load {
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        self.log
-            .push(Diagnostic::warning(code, place, message).hint(hint));
+        self.log.push(Diagnostic::warning(code, place, message).hint(hint));
     }
 
     /// Logs that a name is not known, with the nearest one that is.
     pub fn unknown_name(&mut self, place: &Place, what: &str, found: &str, known: &[&str]) {
         let message = format!("no {what} is called `{found}`");
-        self.error(
-            Code::UnknownName,
-            place,
-            message,
-            did_you_mean_or_list(found, known),
-        );
+        self.error(Code::UnknownName, place, message, did_you_mean_or_list(found, known));
     }
 
     /// Logs that a name stands for two things.
@@ -102,22 +92,14 @@ impl Load {
             second,
             format!("two {what} are called `{name}`"),
         );
-        self.log.push(
-            finding
-                .see(first, "the first")
-                .hint("give each its own name"),
-        );
+        self.log.push(finding.see(first, "the first").hint("give each its own name"));
     }
 
     /// Logs that two keys exclude each other.
     pub fn conflict(&mut self, short: (&str, &Place), detail: (&str, &Place), hint: &str) {
         let message = format!("`{}` and `{}` exclude each other", short.0, detail.0);
         let finding = Diagnostic::error(Code::ConflictingKeys, short.1, message);
-        self.log.push(
-            finding
-                .see(detail.1, format!("`{}` is here", detail.0))
-                .hint(hint),
-        );
+        self.log.push(finding.see(detail.1, format!("`{}` is here", detail.0)).hint(hint));
     }
 
     /// Notes something that has no price, once.
@@ -137,10 +119,7 @@ impl Load {
 /// The name of a file without its folders, so that results do not depend on where it lies.
 pub(super) fn file_name(place: &Place) -> String {
     let path = Path::new(&place.file.path);
-    path.file_name().map_or_else(
-        || place.file.path.clone(),
-        |n| n.to_string_lossy().into_owned(),
-    )
+    path.file_name().map_or_else(|| place.file.path.clone(), |n| n.to_string_lossy().into_owned())
 }
 
 /// File and line: `materials.csv:2`.

@@ -40,16 +40,10 @@ pub(super) fn currency(code: &str) -> Result<Currency, NumberProblem> {
     let upper = code.trim().to_uppercase();
     let listed = iso_currency::Currency::from_code(&upper);
     match listed.and_then(iso_currency::Currency::exponent) {
-        Some(minor) => Ok(Currency {
-            code: upper,
-            minor: u32::from(minor),
-        }),
+        Some(minor) => Ok(Currency { code: upper, minor: u32::from(minor) }),
         None => Err(NumberProblem {
             code: Code::UnknownCurrency,
-            message: format!(
-                "`{}` is no currency with a minor unit in ISO 4217",
-                code.trim()
-            ),
+            message: format!("`{}` is no currency with a minor unit in ISO 4217", code.trim()),
             hint: did_you_mean(&upper, COMMON)
                 .unwrap_or_else(|| "write its three letters, such as `USD` or `EUR`".into()),
         }),

@@ -55,9 +55,7 @@ impl PriceFields {
         calendars: &Calendars,
         basis: Basis,
     ) -> PriceFields {
-        let stated = table
-            .one("basis")
-            .and_then(|one| one.choice(load, "basis", &BASES));
+        let stated = table.one("basis").and_then(|one| one.choice(load, "basis", &BASES));
         let unit = unit_of(stated.unwrap_or(basis));
         PriceFields {
             basis: stated,
@@ -131,11 +129,7 @@ impl PriceFields {
             valid: self.valid,
             from_qty,
             currency: self.currency.unwrap_or(CurrencyId(0)),
-            basis: if stated_piece {
-                Basis::Piece
-            } else {
-                self.basis()
-            },
+            basis: if stated_piece { Basis::Piece } else { self.basis() },
             rate: self.piece.or(self.rate),
             stated_piece,
             piece_min: if stated_piece { None } else { self.piece_min },
@@ -164,10 +158,7 @@ fn unit_of(basis: Basis) -> UnitKind {
 }
 
 fn over_valid(base: Validity, stated: Validity) -> Validity {
-    Validity {
-        from: stated.from.or(base.from),
-        to: stated.to.or(base.to),
-    }
+    Validity { from: stated.from.or(base.from), to: stated.to.or(base.to) }
 }
 
 /// What a delivery row, or a route in its place, states.
@@ -190,15 +181,8 @@ pub(super) struct DeliveryFields {
 }
 
 /// Columns of delivery.csv that a route may state, and its own words for them.
-pub(super) const DELIVERY_COLUMNS: [&str; 7] = [
-    "delivery_cost",
-    "base",
-    "per_kg",
-    "divisor",
-    "mass_step",
-    "transit",
-    "arrives",
-];
+pub(super) const DELIVERY_COLUMNS: [&str; 7] =
+    ["delivery_cost", "base", "per_kg", "divisor", "mass_step", "transit", "arrives"];
 
 impl DeliveryFields {
     /// Reads them.
@@ -223,11 +207,7 @@ impl DeliveryFields {
     pub fn with(&self, route: &DeliveryFields) -> DeliveryFields {
         DeliveryFields {
             base: route.base.or(self.base),
-            per_kg: if route.fixed {
-                route.per_kg
-            } else {
-                route.per_kg.or(self.per_kg)
-            },
+            per_kg: if route.fixed { route.per_kg } else { route.per_kg.or(self.per_kg) },
             divisor: route.divisor.or(self.divisor),
             mass_step: route.mass_step.or(self.mass_step),
             transit: route.transit.or(self.transit),
@@ -281,8 +261,5 @@ impl DeliveryFields {
 
 /// A smallest quantity: 1 where the cell is empty.
 pub(super) fn quantity_of(load: &mut Load, table: &mut Table, key: &str) -> i64 {
-    table
-        .one(key)
-        .and_then(|one| one.whole(load, 1, limits::COPIES))
-        .unwrap_or(1)
+    table.one(key).and_then(|one| one.whole(load, 1, limits::COPIES)).unwrap_or(1)
 }

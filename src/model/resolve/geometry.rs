@@ -45,18 +45,10 @@ pub(super) fn pairs<'a>(lists: Lists<'a>) -> Vec<Pair<'a>> {
             continue;
         }
         for (route_id, route) in (0u16..).map(RouteId).zip(lists.routes) {
-            let meant = route
-                .parts
-                .as_ref()
-                .is_none_or(|parts| parts.contains(&part_id));
+            let meant = route.parts.as_ref().is_none_or(|parts| parts.contains(&part_id));
             let asked = lists.plans.is_empty() || named.contains(&(part_id, route_id));
             if meant && asked && route.closed.is_none() {
-                result.push(Pair {
-                    part_id,
-                    part,
-                    route_id,
-                    route,
-                });
+                result.push(Pair { part_id, part, route_id, route });
             }
         }
     }
@@ -91,26 +83,13 @@ fn printing(load: &mut Load, part: &Part, route: &Route, print: &Print) {
     let layers = counts_layers(print, &route.consumes) || route.steps.iter().any(step_layers);
     if part.size.is_none() && layers {
         let why = format!("to count the layers of `{}`", route.name);
-        lacks(
-            load,
-            part,
-            "box",
-            &why,
-            "state `box`, height last, or the route's `print_time`",
-        );
+        lacks(load, part, "box", &why, "state `box`, height last, or the route's `print_time`");
     }
-    if print.layer.is_none()
-        && route
-            .consumes
-            .iter()
-            .any(|c| c.per == crate::model::Per::Layer)
-    {
+    if print.layer.is_none() && route.consumes.iter().any(|c| c.per == crate::model::Per::Layer) {
         let place = load.place_of(route.source).cloned();
         if let Some(place) = place {
-            let message = format!(
-                "`layer` is missing: a supply of `{}` is counted per layer",
-                route.name
-            );
+            let message =
+                format!("`layer` is missing: a supply of `{}` is counted per layer", route.name);
             load.error(Code::MissingKey, &place, message, "state the layer height");
         }
     }
@@ -119,11 +98,7 @@ fn printing(load: &mut Load, part: &Part, route: &Route, print: &Print) {
 fn ordering(load: &mut Load, id: PartId, part: &Part, (route, terms): (&Route, &Terms)) {
     let copies = load.slots.likely(part.copies).to_whole();
     // A quotation for so few pieces stands in for every price row.
-    if terms
-        .quotes
-        .iter()
-        .any(|q| q.part == id && q.qty <= copies && undated(q.valid))
-    {
+    if terms.quotes.iter().any(|q| q.part == id && q.qty <= copies && undated(q.valid)) {
         return;
     }
     for row in terms.rows.iter().filter(|r| r.rate.is_some()) {
@@ -168,8 +143,7 @@ fn no_density(load: &mut Load, source: crate::model::SourceId, route: &str) {
 fn lacks(load: &mut Load, part: &Part, key: &str, why: &str, hint: &str) {
     let message = format!("part `{}` has no `{key}`, needed {why}", part.name);
     if let Some(place) = load.place_of(part.source).cloned() {
-        load.log
-            .push(Diagnostic::error(Code::MissingGeometry, &place, message).hint(hint));
+        load.log.push(Diagnostic::error(Code::MissingGeometry, &place, message).hint(hint));
     }
 }
 
@@ -186,11 +160,7 @@ pub(super) fn notes(load: &mut Load, pairs: &[Pair]) {
 pub(super) fn plates(load: &mut Load, pairs: &[Pair], equipment: &[Equipment]) {
     let mut users: BTreeMap<RouteId, (&Route, Vec<&Part>)> = BTreeMap::new();
     for pair in pairs {
-        users
-            .entry(pair.route_id)
-            .or_insert_with(|| (pair.route, Vec::new()))
-            .1
-            .push(pair.part);
+        users.entry(pair.route_id).or_insert_with(|| (pair.route, Vec::new())).1.push(pair.part);
     }
     for (route, parts) in users.into_values() {
         let prints = matches!(&route.kind, RouteKind::Bench(bench) if bench.print.is_some());
@@ -198,10 +168,8 @@ pub(super) fn plates(load: &mut Load, pairs: &[Pair], equipment: &[Equipment]) {
         let Some(machine) = at.map(|id| &equipment[id.index()]) else {
             continue;
         };
-        if let Some(place) = load
-            .place_of(route.source)
-            .cloned()
-            .filter(|_| machine.plate.is_some())
+        if let Some(place) =
+            load.place_of(route.source).cloned().filter(|_| machine.plate.is_some())
         {
             plate_warnings(load, route, (&parts, &machine.name, &place));
         }
@@ -222,30 +190,17 @@ fn by_mass(load: &mut Load, part: &Part, route: &Route, terms: &Terms) {
         };
         load.not_counted(format!("delivery by mass of `{name}` (no {lacking})"));
     } else if part.size.is_none()
-        && terms
-            .deliveries
-            .iter()
-            .any(|d| d.per_kg.is_some() && d.divisor.is_some())
+        && terms.deliveries.iter().any(|d| d.per_kg.is_some() && d.divisor.is_some())
     {
-        load.not_counted(format!(
-            "delivery by box volume of `{name}` (no box of `{}`)",
-            part.name
-        ));
+        load.not_counted(format!("delivery by box volume of `{name}` (no box of `{}`)", part.name));
     }
 }
 
 fn plate_warnings(load: &mut Load, route: &Route, (users, plate, place): (&[&Part], &str, &Place)) {
-    let pieces = |slots: &Slots| {
-        users
-            .iter()
-            .map(|p| slots.likely(p.copies).to_whole())
-            .sum::<i64>()
-    };
-    let boxless: Vec<String> = users
-        .iter()
-        .filter(|p| p.size.is_none())
-        .map(|p| format!("`{}`", p.name))
-        .collect();
+    let pieces =
+        |slots: &Slots| users.iter().map(|p| slots.likely(p.copies).to_whole()).sum::<i64>();
+    let boxless: Vec<String> =
+        users.iter().filter(|p| p.size.is_none()).map(|p| format!("`{}`", p.name)).collect();
     if !boxless.is_empty() {
         let message = format!(
             "{} without a box: not checked against the plate of `{plate}`",

@@ -20,10 +20,7 @@ impl Items {
         for (new, &old) in order.iter().enumerate() {
             ids[old] = ItemId::at(new);
         }
-        let items = order
-            .iter()
-            .map(|&old| item(load, &self.list[old]))
-            .collect();
+        let items = order.iter().map(|&old| item(load, &self.list[old])).collect();
         for route in routes {
             renumber(route, &ids);
         }
@@ -34,11 +31,7 @@ impl Items {
 fn renumber(route: &mut Route, ids: &[ItemId]) {
     let change = |consume: &mut Consume| consume.item = ids[consume.item.index()];
     route.consumes.iter_mut().for_each(change);
-    route
-        .steps
-        .iter_mut()
-        .flat_map(|s| s.consumes.iter_mut())
-        .for_each(change);
+    route.steps.iter_mut().flat_map(|s| s.consumes.iter_mut()).for_each(change);
     if let RouteKind::Bench(bench) = &mut route.kind
         && let Some(print) = &mut bench.print
     {
@@ -50,18 +43,14 @@ fn item(load: &mut Load, draft: &Draft) -> Item {
     let fields = &with_routes(load, draft);
     let amounts: Vec<Slot> = draft.uses.iter().map(|u| u.1).collect();
     let by_use = amounts.first().map(|&s| load.slots.get(s).dim);
-    let dim = item_dim(load, draft.class, fields)
-        .or(by_use)
-        .unwrap_or(Dim::Pieces);
+    let dim = item_dim(load, draft.class, fields).or(by_use).unwrap_or(Dim::Pieces);
     check_dims(load, draft, fields, dim, &amounts);
     let price = price(load, draft, fields, dim);
     not_counted(load, draft, fields, price);
     let by_use_delivered = matches!(price, ItemPrice::PerUnit(_)) && fields.delivery_cost.is_some();
     if by_use_delivered {
         let name = &draft.name;
-        load.not_counted(format!(
-            "delivery of `{name}` (it is paid by use: no pack is delivered)"
-        ));
+        load.not_counted(format!("delivery of `{name}` (it is paid by use: no pack is delivered)"));
     }
     Item {
         name: draft.name.clone(),
@@ -124,27 +113,18 @@ fn with_routes(load: &mut Load, draft: &Draft) -> ItemFields {
 fn column_place(load: &Load, pair: (Option<Slot>, Option<Slot>), otherwise: &Place) -> Place {
     let slot = pair.1.or(pair.0);
     let source = slot.map(|s| load.slots.get(s).source);
-    source
-        .and_then(|id| load.place_of(id))
-        .unwrap_or(otherwise)
-        .clone()
+    source.and_then(|id| load.place_of(id)).unwrap_or(otherwise).clone()
 }
 
 /// Logs packs, stocks and amounts that are of another kind than the item, where no density converts them.
 fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amounts: &[Slot]) {
-    for slot in [fields.pack, fields.stock]
-        .into_iter()
-        .flatten()
-        .chain(amounts.iter().copied())
-    {
+    for slot in [fields.pack, fields.stock].into_iter().flatten().chain(amounts.iter().copied()) {
         if load.faulty.contains(&slot) {
             continue;
         }
         let found = load.slots.get(slot).dim;
-        let convertible = matches!(
-            (found, dim),
-            (Dim::Mass, Dim::Volume) | (Dim::Volume, Dim::Mass)
-        );
+        let convertible =
+            matches!((found, dim), (Dim::Mass, Dim::Volume) | (Dim::Volume, Dim::Mass));
         if found == dim || (convertible && fields.density.is_some()) {
             continue;
         }
@@ -164,12 +144,8 @@ fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amo
                 "fill in its `density`, such as `1.09 g/mL`",
             );
         } else {
-            let message = format!(
-                "`{}` counts in {}, found {}",
-                draft.name,
-                word(dim),
-                word(found)
-            );
+            let message =
+                format!("`{}` counts in {}, found {}", draft.name, word(dim), word(found));
             load.error(
                 Code::WrongDimension,
                 &place,
@@ -194,17 +170,11 @@ fn price(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim) -> ItemP
     let Some(price) = fields.money(fields.price) else {
         return ItemPrice::Unknown;
     };
-    let place = load
-        .place_of(load.slots.get(price.value).source)
-        .unwrap_or(&draft.place)
-        .clone();
+    let place = load.place_of(load.slots.get(price.value).source).unwrap_or(&draft.place).clone();
     match (fields.per, fields.pack) {
         (None, Some(pack)) => ItemPrice::Pack { pack, price },
         (None, None) => {
-            let message = format!(
-                "the price of `{}` says neither its pack nor a unit",
-                draft.name
-            );
+            let message = format!("the price of `{}` says neither its pack nor a unit", draft.name);
             let hint = "fill in `pack`, or write the price as a rate such as `130 per L`";
             load.error(Code::MissingKey, &place, message, hint);
             ItemPrice::Unknown
@@ -254,27 +224,15 @@ fn per_unit(
             return ItemPrice::Unknown;
         }
         _ => {
-            let message = format!(
-                "`{}` counts in {}, priced per {}",
-                draft.name,
-                word(dim),
-                word(found)
-            );
-            load.error(
-                Code::WrongDimension,
-                place,
-                message,
-                "price it in the unit it is used in",
-            );
+            let message =
+                format!("`{}` counts in {}, priced per {}", draft.name, word(dim), word(found));
+            load.error(Code::WrongDimension, place, message, "price it in the unit it is used in");
             return ItemPrice::Unknown;
         }
     };
     let input = load.slots.get_mut(price.value);
-    (input.low, input.likely, input.high) = (
-        input.low * factor,
-        input.likely * factor,
-        input.high * factor,
-    );
+    (input.low, input.likely, input.high) =
+        (input.low * factor, input.likely * factor, input.high * factor);
     ItemPrice::PerUnit(price)
 }
 
@@ -282,13 +240,7 @@ fn per_unit(
 fn not_counted(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemPrice) {
     let mut routes: Vec<&str> = draft.users.iter().map(|u| u.route.as_str()).collect();
     let some = |load: &Load, slot: Slot| !load.slots.get(slot).high.is_zero();
-    routes.extend(
-        draft
-            .uses
-            .iter()
-            .filter(|u| some(load, u.1))
-            .map(|u| u.0.as_str()),
-    );
+    routes.extend(draft.uses.iter().filter(|u| some(load, u.1)).map(|u| u.0.as_str()));
     if fields.price.is_some() || !matches!(price, ItemPrice::Unknown) {
         return;
     }

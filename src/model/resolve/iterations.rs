@@ -10,23 +10,10 @@ use crate::diag::{Code, Diagnostic, Place};
 use crate::input::Quantity;
 use crate::model::{Dim, EVALUATE, Exact, Input, Iterations, REDESIGN, Varies};
 
-const ITERATIONS: [&str; 6] = [
-    "planned",
-    "horizon",
-    "evaluate",
-    "redesign",
-    "overlap",
-    "delay_cost_per_day",
-];
+const ITERATIONS: [&str; 6] =
+    ["planned", "horizon", "evaluate", "redesign", "overlap", "delay_cost_per_day"];
 /// Keys of `planned` as a table.
-const PLANNED: [&str; 6] = [
-    KEYS[0],
-    KEYS[1],
-    KEYS[2],
-    KEYS[3],
-    "accept_chance",
-    "chances",
-];
+const PLANNED: [&str; 6] = [KEYS[0], KEYS[1], KEYS[2], KEYS[3], "accept_chance", "chances"];
 /// The horizon is never shorter by itself.
 const SHORTEST_HORIZON: i64 = 24;
 
@@ -40,11 +27,7 @@ struct Count {
 
 impl Count {
     fn certain(n: i64) -> Count {
-        Count {
-            low: n,
-            likely: n,
-            high: n,
-        }
+        Count { low: n, likely: n, high: n }
     }
 }
 
@@ -54,10 +37,7 @@ pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -
     if one.is_none() {
         top.missing(load, "iterations", "add `[iterations]` with `planned = 6`");
     }
-    let nothing = One {
-        place: top.place,
-        lit: Lit::Table(&[]),
-    };
+    let nothing = One { place: top.place, lit: Lit::Table(&[]) };
     let lacking = one.is_none();
     let table = Table::new(load, one.unwrap_or(nothing), &ITERATIONS, "`[iterations]`")
         .or_else(|| Table::new(load, nothing, &ITERATIONS, "`[iterations]`"))
@@ -121,17 +101,9 @@ fn planned(
 /// A count of iterations: at least 1.
 fn whole_count(load: &mut Load, one: One) -> Option<i64> {
     if let Lit::Number(text) = one.lit
-        && text
-            .trim_start_matches('+')
-            .trim_matches(['0', '.'])
-            .is_empty()
+        && text.trim_start_matches('+').trim_matches(['0', '.']).is_empty()
     {
-        load.error(
-            Code::TooFewIterations,
-            one.place,
-            "zero iterations",
-            "plan at least 1",
-        );
+        load.error(Code::TooFewIterations, one.place, "zero iterations", "plan at least 1");
         return None;
     }
     one.whole(load, 1, limits::HORIZON)
@@ -139,10 +111,8 @@ fn whole_count(load: &mut Load, one: One) -> Option<i64> {
 
 fn planned_table(load: &mut Load, one: One) -> Option<Count> {
     let mut table = Table::new(load, one, &PLANNED, "`planned`")?;
-    let ways: Vec<&str> = ["likely", "accept_chance", "chances"]
-        .into_iter()
-        .filter(|k| table.has(k))
-        .collect();
+    let ways: Vec<&str> =
+        ["likely", "accept_chance", "chances"].into_iter().filter(|k| table.has(k)).collect();
     if let [first, second, ..] = ways[..] {
         let places = (table.place_of(first), table.place_of(second));
         load.conflict(
@@ -170,11 +140,7 @@ fn planned_table(load: &mut Load, one: One) -> Option<Count> {
     let low = spread.low.and_then(|o| read(load, o));
     let high = spread.high.and_then(|o| read(load, o));
     let likely = likely?;
-    let count = Count {
-        low: low.unwrap_or(likely),
-        likely,
-        high: high.unwrap_or(likely),
-    };
+    let count = Count { low: low.unwrap_or(likely), likely, high: high.unwrap_or(likely) };
     if count.low > count.likely || count.likely > count.high {
         let message = "low, likely and high do not rise";
         load.error(
@@ -224,13 +190,8 @@ fn mean_count(load: &mut Load, one: One) -> Option<i64> {
     };
     let (mut mean, mut sum) = (Exact::ZERO, Exact::ZERO);
     for entry in entries {
-        let count = whole_count(
-            load,
-            One {
-                place: &entry.key_place,
-                lit: Lit::Number(&entry.key),
-            },
-        );
+        let count =
+            whole_count(load, One { place: &entry.key_place, lit: Lit::Number(&entry.key) });
         let chance = chance(load, One::from(&entry.node));
         let (count, chance) = (count?, chance?);
         mean = mean + Exact::from(count) * chance;
@@ -238,12 +199,7 @@ fn mean_count(load: &mut Load, one: One) -> Option<i64> {
     }
     if sum != Exact::ONE {
         let message = format!("the chances sum to {sum}, expected 1");
-        load.error(
-            Code::OutOfRange,
-            one.place,
-            message,
-            "correct them so that they sum to 1",
-        );
+        load.error(Code::OutOfRange, one.place, message, "correct them so that they sum to 1");
         return None;
     }
     Some(mean.ceil().max(1))
@@ -261,10 +217,7 @@ fn chance(load: &mut Load, one: One) -> Option<Exact> {
 }
 
 fn horizon(load: &mut Load, table: &mut Table, count: Count, again: Option<u32>) -> u32 {
-    let by_itself = SHORTEST_HORIZON
-        .max(2 * count.likely)
-        .max(count.high)
-        .min(limits::HORIZON);
+    let by_itself = SHORTEST_HORIZON.max(2 * count.likely).max(count.high).min(limits::HORIZON);
     let stated = table
         .one("horizon")
         .and_then(|one| Some((one.whole(load, 1, limits::HORIZON)?, one.place)));
@@ -286,6 +239,5 @@ fn too_short(load: &mut Load, place: &Place, planned: &Place, value: i64, likely
     let message = format!("horizon {value} is below the {likely} iterations planned");
     let finding =
         Diagnostic::error(Code::HorizonTooShort, place, message).see(planned, "planned here");
-    load.log
-        .push(finding.hint(format!("state at least {likely}, or delete it")));
+    load.log.push(finding.hint(format!("state at least {likely}, or delete it")));
 }

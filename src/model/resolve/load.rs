@@ -45,20 +45,14 @@ pub fn load(path: &Path, overrides: &Overrides) -> Loaded {
 }
 
 fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario> {
-    let path = if path.is_dir() {
-        path.join("scenario.toml")
-    } else {
-        path.to_owned()
-    };
+    let path = if path.is_dir() { path.join("scenario.toml") } else { path.to_owned() };
     let file = read_file(&path, &mut load.log)?;
     let document = read_document(&file, &mut load.log)?;
     let broken = load.log.has_errors();
     let scenario = resolve(load, &document, &path, overrides);
     if broken {
         // What a syntax error hides would be reported missing.
-        load.log
-            .found
-            .retain(|d| !matches!(d.code, Code::MissingKey | Code::MissingGeometry));
+        load.log.found.retain(|d| !matches!(d.code, Code::MissingKey | Code::MissingGeometry));
     }
     scenario
 }
@@ -76,11 +70,8 @@ fn ordered(mut log: Log) -> Log {
 
 /// Sheet or scenario, path, line and byte.
 fn place_key(finding: &Diagnostic) -> (bool, String, usize, usize) {
-    finding
-        .place
-        .as_ref()
-        .map_or((true, String::new(), 0, 0), |place| {
-            let path = place.file.path.clone();
-            (path.ends_with(".csv"), path, place.line, place.span.start)
-        })
+    finding.place.as_ref().map_or((true, String::new(), 0, 0), |place| {
+        let path = place.file.path.clone();
+        (path.ends_with(".csv"), path, place.line, place.span.start)
+    })
 }

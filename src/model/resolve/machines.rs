@@ -13,11 +13,8 @@ use crate::diag::{Code, Diagnostic, Place, nearest};
 use crate::model::{Charge, CurrencyId, Equipment, EquipmentId, Exact, Route, Slot};
 
 /// Words of the column `charge`.
-const CHARGES: [(&str, Charge); 3] = [
-    ("buy", Charge::Buy),
-    ("wear", Charge::Wear),
-    ("none", Charge::None),
-];
+const CHARGES: [(&str, Charge); 3] =
+    [("buy", Charge::Buy), ("wear", Charge::Wear), ("none", Charge::None)];
 
 /// All equipment, in the order in which it was met.
 #[derive(Default)]
@@ -56,26 +53,15 @@ impl Machines {
             return EquipmentId::at(index);
         }
         if self.list.len() > limits::ITEMS + limits::UNLISTED {
-            let message = format!(
-                "more than {} machines without a row in equipment.csv",
-                limits::UNLISTED
-            );
+            let message =
+                format!("more than {} machines without a row in equipment.csv", limits::UNLISTED);
             load.error(Code::TooLarge, place, message, "use fewer names in `at`");
             return EquipmentId(0);
         }
-        let in_sheet = self
-            .list
-            .iter()
-            .filter(|e| e.source.is_some())
-            .map(|e| e.name.as_str());
+        let in_sheet = self.list.iter().filter(|e| e.source.is_some()).map(|e| e.name.as_str());
         if let Some(near) = nearest(name, in_sheet) {
             let message = format!("equipment.csv has no `{name}`: it is taken as free of cost");
-            load.warn(
-                Code::UnknownName,
-                place,
-                message,
-                format!("did you mean `{near}`?"),
-            );
+            load.warn(Code::UnknownName, place, message, format!("did you mean `{near}`?"));
         }
         self.list.push(unlisted(name));
         self.places.push(place.clone());
@@ -156,12 +142,8 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
         machine.price.map(|p| load.slots.likely(p.value)),
         machine.resale.map(|p| load.slots.likely(p.value)),
     );
-    if price
-        .zip(resale)
-        .is_some_and(|(price, resale)| resale > price)
-        && !machine
-            .price
-            .is_some_and(|p| load.faulty.contains(&p.value))
+    if price.zip(resale).is_some_and(|(price, resale)| resale > price)
+        && !machine.price.is_some_and(|p| load.faulty.contains(&p.value))
     {
         let message = format!("`{name}` sells for more than it costs");
         load.error(
@@ -184,9 +166,7 @@ fn not_counted(load: &mut Load, machine: &Equipment) {
             load.not_counted(format!("buying `{name}` (no price in equipment.csv)"));
         }
         Charge::Wear if machine.price.is_none() || machine.life_hours.is_none() => {
-            load.not_counted(format!(
-                "wear of `{name}` (no price or life_hours in equipment.csv)"
-            ));
+            load.not_counted(format!("wear of `{name}` (no price or life_hours in equipment.csv)"));
         }
         Charge::Buy | Charge::Wear | Charge::None => {}
     }
@@ -220,11 +200,8 @@ pub(super) fn print_times(load: &mut Load, sheets: &Sheets) -> Vec<Coefficients>
         stated_currency(load, &mut table);
         validity(load, &mut table);
         let coefficients = coefficients(load, &mut table, &key);
-        let same = (
-            coefficients.printer.clone(),
-            coefficients.material.clone(),
-            coefficients.layer,
-        );
+        let same =
+            (coefficients.printer.clone(), coefficients.material.clone(), coefficients.layer);
         if let Some(place) = first.get(&same) {
             let message = format!("two rows for `{}`", key.join(", "));
             let finding = Diagnostic::error(Code::DuplicateRow, &row.place, message);
@@ -239,9 +216,7 @@ pub(super) fn print_times(load: &mut Load, sheets: &Sheets) -> Vec<Coefficients>
 }
 
 fn coefficients(load: &mut Load, table: &mut Table, key: &[&str]) -> Coefficients {
-    let layer = table
-        .number(load, "layer", Measure::Length)
-        .map(|slot| load.slots.likely(slot));
+    let layer = table.number(load, "layer", Measure::Length).map(|slot| load.slots.likely(slot));
     for column in ["material", "layer", "start_up", "per_layer", "per_volume"] {
         table.missing(
             load,

@@ -80,9 +80,7 @@ pub(super) struct Taken {
 impl Measure {
     /// The number of a quantity in the unit it is kept in, inside its range.
     pub fn take(self, quantity: &Quantity, text: &str) -> Result<Taken, NumberProblem> {
-        let taken = self
-            .convert(quantity)
-            .ok_or_else(|| self.mismatch(quantity, text))?;
+        let taken = self.convert(quantity).ok_or_else(|| self.mismatch(quantity, text))?;
         self.in_range(taken, text)?;
         Ok(taken)
     }
@@ -118,34 +116,21 @@ impl Measure {
             (M::PriceOf(_), Quantity::Bare(v)) => (Dim::Rate, *v),
             (M::PriceOf(kind), _) => (Dim::Rate, per(quantity, kind, 1)?),
             (M::Divisor, Quantity::Bare(v)) => (Dim::Ratio, *v),
-            (
-                M::Divisor,
-                Quantity::Per {
-                    of: Some(UnitKind::Volume),
-                    number,
-                    per,
-                },
-            ) => (Dim::Ratio, scaled(*number, *per, UnitKind::Mass, 1000)?),
+            (M::Divisor, Quantity::Per { of: Some(UnitKind::Volume), number, per }) => {
+                (Dim::Ratio, scaled(*number, *per, UnitKind::Mass, 1000)?)
+            }
             (M::MassStep, Quantity::Bare(v)) => (Dim::Mass, v.checked_mul(Decimal::from(1000))?),
             (M::MassStep, Quantity::Of(UnitKind::Mass, v)) => (Dim::Mass, *v),
             (M::Pace, Quantity::Of(UnitKind::Time, v)) => (Dim::Pace, *v),
-            (
-                M::Pace,
-                Quantity::Per {
-                    of: Some(UnitKind::Time),
-                    number,
-                    per,
-                },
-            ) => (Dim::Pace, scaled(*number, *per, UnitKind::Volume, 1)?),
+            (M::Pace, Quantity::Per { of: Some(UnitKind::Time), number, per }) => {
+                (Dim::Pace, scaled(*number, *per, UnitKind::Volume, 1)?)
+            }
             (M::Amount | M::Pack, Quantity::Of(kind, v)) => (dim_of(*kind)?, *v),
             (M::Count | M::Lead | M::Days, Quantity::Bare(v)) => (Dim::Count, *v),
             (M::Share | M::Failure | M::Accept | M::Factor, Quantity::Bare(v)) => (Dim::Share, *v),
             _ => return None,
         };
-        Some(Taken {
-            dim,
-            value: Exact::from(value),
-        })
+        Some(Taken { dim, value: Exact::from(value) })
     }
 
     fn mismatch(self, quantity: &Quantity, text: &str) -> NumberProblem {
@@ -228,11 +213,7 @@ impl Measure {
     fn in_range(self, taken: Taken, text: &str) -> Result<(), NumberProblem> {
         let (value, text) = (taken.value, text.trim());
         let fault = |code, message: String, hint: &str| {
-            Err(NumberProblem {
-                code,
-                message,
-                hint: hint.to_owned(),
-            })
+            Err(NumberProblem { code, message, hint: hint.to_owned() })
         };
         if value < Exact::ZERO {
             let message = format!("number is negative: `{text}`");
@@ -313,11 +294,7 @@ pub(super) fn dim_of(kind: UnitKind) -> Option<Dim> {
 /// The number of `number per unit` for `base` base units of the wanted kind: `30 per h` per 3600 s is 30.
 fn per(quantity: &Quantity, kind: UnitKind, base: i64) -> Option<Decimal> {
     match quantity {
-        Quantity::Per {
-            number,
-            of: None,
-            per,
-        } => scaled(*number, *per, kind, base),
+        Quantity::Per { number, of: None, per } => scaled(*number, *per, kind, base),
         _ => None,
     }
 }
@@ -337,11 +314,9 @@ fn scaled(number: Decimal, unit: Unit, kind: UnitKind, base: i64) -> Option<Deci
 /// Mass per volume written with other units than the reader's own densities.
 fn density(quantity: &Quantity) -> Option<Decimal> {
     match quantity {
-        Quantity::Per {
-            number,
-            of: Some(UnitKind::Mass),
-            per,
-        } => scaled(*number, *per, UnitKind::Volume, 1),
+        Quantity::Per { number, of: Some(UnitKind::Mass), per } => {
+            scaled(*number, *per, UnitKind::Volume, 1)
+        }
         _ => None,
     }
 }
@@ -368,10 +343,7 @@ mod tests {
         let volume = Measure::PriceOf(UnitKind::Volume);
         assert_eq!(take(volume, "130 per L"), is(Dim::Rate, "0.13"));
         assert_eq!(take(volume, "1.35"), is(Dim::Rate, "1.35"));
-        assert_eq!(
-            take(Measure::Electricity, "0.24 per kWh"),
-            is(Dim::Rate, "0.24")
-        );
+        assert_eq!(take(Measure::Electricity, "0.24 per kWh"), is(Dim::Rate, "0.24"));
         assert_eq!(take(Measure::PerKg, "3.20"), is(Dim::Rate, "3.2"));
         assert_eq!(take(Measure::PerLitre, "1.80 per L"), is(Dim::Rate, "1.8"));
         assert_eq!(take(Measure::MassStep, "0.5"), is(Dim::Mass, "500"));

@@ -14,16 +14,12 @@ const LATER: [&str; 2] = ["is", "from_iteration"];
 
 /// Reads `must` or `prefer` of a part.
 pub(super) fn needs(load: &mut Load, part: &mut Table, key: &str) -> Vec<Need> {
-    let Some(mut table) = part
-        .one(key)
-        .and_then(|one| Table::new(load, one, &WANTS, &format!("`{key}`")))
+    let Some(mut table) =
+        part.one(key).and_then(|one| Table::new(load, one, &WANTS, &format!("`{key}`")))
     else {
         return Vec::new();
     };
-    WANTS
-        .iter()
-        .filter_map(|want| need(load, &mut table, want))
-        .collect()
+    WANTS.iter().filter_map(|want| need(load, &mut table, want)).collect()
 }
 
 fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
@@ -32,9 +28,7 @@ fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
     let (value, from_iteration) = match one.lit {
         Lit::Table(_) => {
             let mut later = Table::new(load, one, &LATER, &format!("`{key}`"))?;
-            let from = later
-                .one("from_iteration")
-                .and_then(|o| o.whole(load, 1, limits::HORIZON));
+            let from = later.one("from_iteration").and_then(|o| o.whole(load, 1, limits::HORIZON));
             let value = later.one("is").or_else(|| is_true(key, one));
             if value.is_none() {
                 later.missing(
@@ -54,19 +48,13 @@ fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
         "skin_statement" => Want::SkinStatement(value.flag(load)?),
         _ => Want::Lead(value.whole(load, 0, limits::LEAD_DAYS)?),
     };
-    Some(Need {
-        want,
-        from_iteration,
-        source,
-    })
+    Some(Need { want, from_iteration, source })
 }
 
 /// `opaque = { from_iteration = 4 }` means that it must be opaque from then on.
 fn is_true<'a>(key: &str, one: One<'a>) -> Option<One<'a>> {
-    matches!(key, "opaque" | "skin_statement").then_some(One {
-        place: one.place,
-        lit: Lit::Bool(true),
-    })
+    matches!(key, "opaque" | "skin_statement")
+        .then_some(One { place: one.place, lit: Lit::Bool(true) })
 }
 
 fn hardness(load: &mut Load, one: One) -> Option<Hardness> {

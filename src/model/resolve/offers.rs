@@ -21,15 +21,8 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
         // A route that states price and lead itself needs no sheet.
         let alone = table.has("piece") && (table.has("lead") || table.has("arrives_after"));
         if !(alone && world.sheets.is_absent(Kind::Services)) {
-            world.sheets.need(
-                load,
-                Kind::Services,
-                service.place,
-                "for the service of this route",
-            );
-            if let Some(name) = service
-                .name(load)
-                .filter(|_| world.sheets.is_whole(Kind::Services))
+            world.sheets.need(load, Kind::Services, service.place, "for the service of this route");
+            if let Some(name) = service.name(load).filter(|_| world.sheets.is_whole(Kind::Services))
             {
                 load.unknown_name(service.place, "service", name, &[]);
             }
@@ -37,10 +30,7 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
         return None;
     }
     let mut left = offers;
-    for (index, key) in ["service", "material", "finish", "speed"]
-        .into_iter()
-        .enumerate()
-    {
+    for (index, key) in ["service", "material", "finish", "speed"].into_iter().enumerate() {
         left = narrowed(load, (world, table), left, (index, key))?;
     }
     left.first().map(|o| (*o).clone())
@@ -62,12 +52,7 @@ fn narrowed<'a>(
             return Some(left);
         }
         let message = format!("`{key}` is missing and services.csv has several");
-        load.error(
-            Code::MissingKey,
-            table.place,
-            message,
-            did_you_mean_or_list("", &values),
-        );
+        load.error(Code::MissingKey, table.place, message, did_you_mean_or_list("", &values));
         return None;
     };
     let name = one.name(load)?;
@@ -96,17 +81,9 @@ pub(super) fn level(
     let Some(one): Option<One> = table.one("delivery") else {
         if levels.len() > 1 && !after {
             let message = "`delivery` is missing and the service has several levels";
-            load.error(
-                Code::MissingKey,
-                table.place,
-                message,
-                did_you_mean_or_list("", levels),
-            );
+            load.error(Code::MissingKey, table.place, message, did_you_mean_or_list("", levels));
         }
-        return levels
-            .first()
-            .filter(|_| levels.len() == 1)
-            .map(|l| (*l).to_owned());
+        return levels.first().filter(|_| levels.len() == 1).map(|l| (*l).to_owned());
     };
     let name = one.name(load)?;
     let why = format!("for the delivery level `{name}`");

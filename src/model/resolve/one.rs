@@ -49,19 +49,13 @@ impl<'a> From<&'a Node> for One<'a> {
             Value::List(nodes) => Lit::List(nodes),
             Value::Table(entries) => Lit::Table(entries),
         };
-        One {
-            place: &node.place,
-            lit,
-        }
+        One { place: &node.place, lit }
     }
 }
 
 impl<'a> From<&'a Cell> for One<'a> {
     fn from(cell: &'a Cell) -> One<'a> {
-        One {
-            place: &cell.place,
-            lit: Lit::Cell(&cell.text),
-        }
+        One { place: &cell.place, lit: Lit::Cell(&cell.text) }
     }
 }
 
@@ -85,9 +79,7 @@ impl<'a> One<'a> {
     }
 
     fn kept<T>(&self, load: &mut Load, result: Result<T, NumberProblem>) -> Option<T> {
-        result
-            .map_err(|problem| load.log.push(problem.at(self.place)))
-            .ok()
+        result.map_err(|problem| load.log.push(problem.at(self.place))).ok()
     }
 
     /// A text of some length above 0.
@@ -124,11 +116,7 @@ impl<'a> One<'a> {
             Lit::Bool(value) => Some(value),
             Lit::Cell(text) => self.kept(load, read_yes_no(text)),
             _ => {
-                self.wrong_type(
-                    load,
-                    "true or false",
-                    "write `true` or `false` without quotes",
-                );
+                self.wrong_type(load, "true or false", "write `true` or `false` without quotes");
                 None
             }
         }
@@ -157,34 +145,20 @@ impl<'a> One<'a> {
         let value = match quantity {
             Quantity::Bare(value) => value,
             other => {
-                let message = format!(
-                    "expected a whole number, found {}: `{text}`",
-                    other.describe()
-                );
-                load.error(
-                    Code::WrongDimension,
-                    self.place,
-                    message,
-                    "leave the unit out",
-                );
+                let message =
+                    format!("expected a whole number, found {}: `{text}`", other.describe());
+                load.error(Code::WrongDimension, self.place, message, "leave the unit out");
                 return None;
             }
         };
-        let whole = value
-            .fract()
-            .is_zero()
-            .then(|| i64::try_from(value).ok())
-            .flatten();
+        let whole = value.fract().is_zero().then(|| i64::try_from(value).ok()).flatten();
         match whole {
             Some(number) if (least..=most).contains(&number) => Some(number),
             _ => {
                 let message =
                     format!("expected a whole number from {least} to {most}, found `{text}`");
-                let code = if whole.is_some_and(|n| n > most) {
-                    Code::TooLarge
-                } else {
-                    Code::OutOfRange
-                };
+                let code =
+                    if whole.is_some_and(|n| n > most) { Code::TooLarge } else { Code::OutOfRange };
                 load.error(
                     code,
                     self.place,
@@ -202,11 +176,7 @@ impl<'a> One<'a> {
             Lit::Time(value) => toml_moment(value),
             Lit::Text(text) | Lit::Cell(text) => read_moment(text),
             _ => {
-                self.wrong_type(
-                    load,
-                    "a date",
-                    "write it such as `2026-03-02`, without quotes",
-                );
+                self.wrong_type(load, "a date", "write it such as `2026-03-02`, without quotes");
                 return None;
             }
         };
@@ -254,12 +224,7 @@ impl<'a> One<'a> {
         days.dedup();
         if days.len() > limits::DAYS {
             let message = format!("more than {} days", limits::DAYS);
-            load.error(
-                Code::TooLarge,
-                self.place,
-                message,
-                "leave out days before the start",
-            );
+            load.error(Code::TooLarge, self.place, message, "leave out days before the start");
         }
         days
     }
@@ -292,10 +257,7 @@ impl<'a> One<'a> {
     pub fn choice<T: Copy>(&self, load: &mut Load, what: &str, words: &[(&str, T)]) -> Option<T> {
         let text = self.text(load, limits::NAME)?;
         let wanted = text.trim().to_lowercase();
-        let found = words
-            .iter()
-            .find(|(word, _)| *word == wanted)
-            .map(|(_, value)| *value);
+        let found = words.iter().find(|(word, _)| *word == wanted).map(|(_, value)| *value);
         if found.is_none() {
             let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
             load.unknown_name(self.place, what, text, &known);

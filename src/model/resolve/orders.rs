@@ -16,11 +16,7 @@ use crate::model::{Basis, DeliveryRow, GroupId, ORDER_TIME, PriceRow, Quote, Sou
 pub(super) fn order(load: &mut Load, world: &mut World, table: &mut Table, name: &str) -> Terms {
     check_short_keys(load, table);
     let after = table.number(load, "arrives_after", Measure::Lead);
-    let offer = if table.has("service") {
-        offer(load, world, table)
-    } else {
-        None
-    };
+    let offer = if table.has("service") { offer(load, world, table) } else { None };
     let basis = first_basis(world, offer.as_ref());
     let mut own = PriceFields::read(load, table, world.calendars, basis);
     own.read_piece(load, table);
@@ -29,84 +25,33 @@ pub(super) fn order(load: &mut Load, world: &mut World, table: &mut Table, name:
         own.arrives_after(lead);
         parcel.arrives_at_once();
     }
-    let own_row = OwnRow {
-        load,
-        table,
-        name,
-        after: after.is_some(),
-    };
+    let own_row = OwnRow { load, table, name, after: after.is_some() };
     let (service, rows, quotes) = own_row.prices(world, offer.as_ref(), &own);
-    let (delivery, deliveries) = deliveries(
-        load,
-        world,
-        table,
-        (name, &service),
-        (&parcel, after.is_some()),
-    );
-    note_stated(
-        load,
-        world,
-        table,
-        (name, &service, &delivery),
-        (&own, &parcel),
-    );
-    terms(
-        load,
-        world,
-        table,
-        Lines {
-            service,
-            delivery,
-            rows,
-            quotes,
-            deliveries,
-        },
-    )
+    let (delivery, deliveries) =
+        deliveries(load, world, table, (name, &service), (&parcel, after.is_some()));
+    note_stated(load, world, table, (name, &service, &delivery), (&own, &parcel));
+    terms(load, world, table, Lines { service, delivery, rows, quotes, deliveries })
 }
 
 /// `arrives_after` stands for lead and delivery time together; `delivery_cost` for the columns of a parcel's price.
 fn check_short_keys(load: &mut Load, table: &Table) {
     let pairs = [
         ("arrives_after", "lead", "delete `arrives_after`, or `lead`"),
-        (
-            "arrives_after",
-            "delivery",
-            "delete `arrives_after`, or `delivery`",
-        ),
-        (
-            "arrives_after",
-            "transit",
-            "delete `arrives_after`, or `transit`",
-        ),
-        (
-            "piece",
-            "rate",
-            "delete `rate`: the price of a piece is stated",
-        ),
-        (
-            "delivery_cost",
-            "base",
-            "delete `base`: the price of a parcel is stated",
-        ),
+        ("arrives_after", "delivery", "delete `arrives_after`, or `delivery`"),
+        ("arrives_after", "transit", "delete `arrives_after`, or `transit`"),
+        ("piece", "rate", "delete `rate`: the price of a piece is stated"),
+        ("delivery_cost", "base", "delete `base`: the price of a parcel is stated"),
     ];
     for (short, detail, hint) in pairs {
         if table.has(short) && table.has(detail) {
-            load.conflict(
-                (short, table.place_of(short)),
-                (detail, table.place_of(detail)),
-                hint,
-            );
+            load.conflict((short, table.place_of(short)), (detail, table.place_of(detail)), hint);
         }
     }
 }
 
 /// The basis a rate on the route is read by: that of the first row it would use.
 fn first_basis(world: &World, offer: Option<&Offer>) -> Basis {
-    let line = world
-        .services
-        .prices
-        .iter()
-        .find(|l| Some(&l.offer) == offer);
+    let line = world.services.prices.iter().find(|l| Some(&l.offer) == offer);
     line.map_or(Basis::Piece, |l| l.fields.basis())
 }
 
@@ -127,16 +72,8 @@ impl OwnRow<'_, '_, '_> {
     ) -> (String, Vec<PriceRow>, Vec<Quote>) {
         let service = self.table.name(self.load, "service").map(str::to_owned);
         let Some(offer) = offer else {
-            let rows = if service.is_some() {
-                self.alone(own)
-            } else {
-                self.short(own)
-            };
-            return (
-                service.unwrap_or_else(|| self.name.to_owned()),
-                rows,
-                Vec::new(),
-            );
+            let rows = if service.is_some() { self.alone(own) } else { self.short(own) };
+            return (service.unwrap_or_else(|| self.name.to_owned()), rows, Vec::new());
         };
         let mut rows = Vec::new();
         for line in world.services.prices.iter().filter(|l| l.offer == *offer) {
@@ -150,29 +87,18 @@ impl OwnRow<'_, '_, '_> {
                 None if world.sheets.has_column(Kind::Services, "lead") => {
                     let hint =
                         "fill in the business days until it ships, or state `lead` on the route";
-                    self.load
-                        .error(Code::MissingKey, &line.place, "`lead` is missing", hint);
+                    self.load.error(Code::MissingKey, &line.place, "`lead` is missing", hint);
                 }
                 None => {}
             }
         }
         if rows.iter().any(|r| r.rate.is_none()) {
-            self.load.not_counted(format!(
-                "pieces of `{}` (no rate in services.csv)",
-                self.name
-            ));
+            self.load.not_counted(format!("pieces of `{}` (no rate in services.csv)", self.name));
         }
         // A price per piece on the route overrides what the sheets say, quotations among it.
-        let of_offer = world
-            .services
-            .quotes
-            .iter()
-            .filter(|q| q.offer == *offer && !own.has_piece());
-        (
-            offer[0].clone(),
-            rows,
-            of_offer.map(|q| q.quote.clone()).collect(),
-        )
+        let of_offer =
+            world.services.quotes.iter().filter(|q| q.offer == *offer && !own.has_piece());
+        (offer[0].clone(), rows, of_offer.map(|q| q.quote.clone()).collect())
     }
 
     /// The one row of the short form.
@@ -207,16 +133,8 @@ fn deliveries(
     (own, after): (&DeliveryFields, bool),
 ) -> (String, Vec<DeliveryRow>) {
     let short = !table.has("service");
-    let levels = if short {
-        Vec::new()
-    } else {
-        world.services.levels(service)
-    };
-    let level = if short {
-        None
-    } else {
-        level(load, world, table, &levels, after)
-    };
+    let levels = if short { Vec::new() } else { world.services.levels(service) };
+    let level = if short { None } else { level(load, world, table, &levels, after) };
     let mut rows: Vec<DeliveryRow> = Vec::new();
     for line in world
         .services
@@ -236,11 +154,7 @@ fn deliveries(
         rows.push(own.row(source));
     }
     if !rows.iter().any(|r| r.base.is_some()) {
-        let why = if short {
-            "no price stated"
-        } else {
-            "no price in delivery.csv"
-        };
+        let why = if short { "no price stated" } else { "no price in delivery.csv" };
         load.not_counted(format!("delivery of `{route}` ({why})"));
     }
     (level.unwrap_or_default(), rows)

@@ -47,12 +47,7 @@ pub(super) fn named<'a>(
     let ones = top.list(load, key, &format!("tables such as `[[{key}]]`"));
     if ones.len() > most {
         let message = format!("more than {most} of `[[{key}]]`");
-        load.error(
-            Code::TooLarge,
-            top.place_of(key),
-            message,
-            "split the scenario",
-        );
+        load.error(Code::TooLarge, top.place_of(key), message, "split the scenario");
     }
     let mut result: Vec<Named> = Vec::new();
     for one in ones.into_iter().take(most) {
@@ -73,10 +68,7 @@ pub(super) fn named<'a>(
             continue;
         }
         let address = format!("{key}[{name}]");
-        result.push(Named {
-            name,
-            table: table.at(address),
-        });
+        result.push(Named { name, table: table.at(address) });
     }
     result.sort_by(|a, b| a.name.cmp(b.name));
     result
@@ -160,9 +152,7 @@ fn copies(load: &mut Load, table: &mut Table, again: Option<u32>) -> Slot {
 }
 
 fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
-    let stated = table
-        .number(load, "volume", Measure::Volume)
-        .map(Volume::Stated);
+    let stated = table.number(load, "volume", Measure::Volume).map(Volume::Stated);
     let Some(one) = table.one("fill") else {
         return stated;
     };
@@ -190,11 +180,8 @@ fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Slot {
         let placeholder = table.default_of(load, "fill", Dim::Share, Exact::ONE);
         return load.add(placeholder);
     };
-    let share = Exact::from(
-        share
-            .parse::<rust_decimal::Decimal>()
-            .expect("shares of fills are decimals"),
-    );
+    let share =
+        Exact::from(share.parse::<rust_decimal::Decimal>().expect("shares of fills are decimals"));
     let source = load.source(format!("assumed: fill {word}"), Some(one.place));
     load.add(Input {
         address: table.address_of("fill"),
@@ -233,7 +220,6 @@ fn own_count(
     if let Some(place) = load.place_of(source) {
         finding = finding.see(place, "planned here");
     }
-    load.log
-        .push(finding.hint("raise `planned`, or lower the part's own count"));
+    load.log.push(finding.hint("raise `planned`, or lower the part's own count"));
     Some(slot)
 }

@@ -31,12 +31,7 @@ pub(super) fn plans(load: &mut Load, top: &mut Table, names: Names) -> Vec<Named
     let ones = top.list(load, "plan", "tables such as `[[plan]]`");
     if ones.len() > limits::PLANS {
         let message = format!("more than {} plans", limits::PLANS);
-        load.error(
-            Code::TooLarge,
-            top.place_of("plan"),
-            message,
-            "take out those you do not need",
-        );
+        load.error(Code::TooLarge, top.place_of("plan"), message, "take out those you do not need");
     }
     let mut plans: Vec<NamedPlan> = Vec::new();
     for one in ones.into_iter().take(limits::PLANS) {
@@ -59,11 +54,7 @@ pub(super) fn plans(load: &mut Load, top: &mut Table, names: Names) -> Vec<Named
 
 fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     let name = table.name(load, "name").map(str::to_owned);
-    table.not_yet(
-        load,
-        "variants",
-        "leave it out and compare with more `copies`",
-    );
+    table.not_yet(load, "variants", "leave it out and compare with more `copies`");
     table.not_yet(load, "variant_worth", "leave it out");
     let source = load.source_line(table.place);
     if !table.has("assign") {
@@ -95,11 +86,7 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     let routes: Option<Vec<RouteId>> = routes.into_iter().collect();
     let routes = routes.filter(|_| complete)?;
     let name = name.unwrap_or_else(|| described(names, &routes));
-    Some(NamedPlan {
-        name,
-        assign: routes,
-        source,
-    })
+    Some(NamedPlan { name, assign: routes, source })
 }
 
 /// What an unnamed plan is called.
@@ -124,10 +111,7 @@ fn assign(load: &mut Load, table: &mut Table, names: Names) -> Vec<(PartId, Opti
         );
         return Vec::new();
     };
-    entries
-        .iter()
-        .filter_map(|entry| pair(load, entry, names))
-        .collect()
+    entries.iter().filter_map(|entry| pair(load, entry, names)).collect()
 }
 
 fn pair(load: &mut Load, entry: &Entry, names: Names) -> Option<(PartId, Option<RouteId>)> {
@@ -166,10 +150,8 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
     let mut table = table.at("final".to_owned());
     let pairs = assign(load, &mut table, names);
     let accept = table.default_of(load, "accept", Dim::Share, Exact::ONE);
-    let mut assign: Vec<(PartId, RouteId)> = pairs
-        .into_iter()
-        .filter_map(|(part, route)| Some((part, route?)))
-        .collect();
+    let mut assign: Vec<(PartId, RouteId)> =
+        pairs.into_iter().filter_map(|(part, route)| Some((part, route?))).collect();
     assign.sort_unstable();
     Some(Final {
         assign,

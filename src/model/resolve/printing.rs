@@ -31,14 +31,7 @@ pub(super) fn print(
     let loss = table.number_or_assumed(load, Measure::Loss, &PER_BUILD_LOSS);
     let stand_off = table.number(load, "stand_off", Measure::Gap);
     let time = print_time(load, world, table, (&name, layer))?;
-    Some(Print {
-        resin,
-        supports,
-        loss,
-        stand_off,
-        layer,
-        time,
-    })
+    Some(Print { resin, supports, loss, stand_off, layer, time })
 }
 
 /// The resin: a material of the sheet, or one of the route's own. Also what it states about the piece, and its name.
@@ -59,11 +52,7 @@ fn resin(
     let priced = table.has("resin");
     if priced && table.has("pack_price") {
         let places = (table.place_of("resin"), table.place_of("pack_price"));
-        load.conflict(
-            ("resin", places.0),
-            ("pack_price", places.1),
-            "keep one price",
-        );
+        load.conflict(("resin", places.0), ("pack_price", places.1), "keep one price");
     }
     let mut fields = ItemFields::read(load, table);
     let material = table.one("material");
@@ -87,11 +76,7 @@ fn resin(
         place: table.place.clone(),
         fields: ItemFields::default(),
     });
-    (
-        Some(world.items.add(draft)),
-        fields.properties,
-        "resin".to_owned(),
-    )
+    (Some(world.items.add(draft)), fields.properties, "resin".to_owned())
 }
 
 fn sheet_material(
@@ -105,10 +90,8 @@ fn sheet_material(
     let Some(name) = one.name(load) else {
         return nothing;
     };
-    let found = world
-        .items
-        .find(name)
-        .filter(|id| world.items.get_mut(*id).class == ItemClass::Resin);
+    let found =
+        world.items.find(name).filter(|id| world.items.get_mut(*id).class == ItemClass::Resin);
     let Some(id) = found else {
         if world.sheets.need(
             load,
@@ -127,11 +110,7 @@ fn sheet_material(
     };
     let draft = world.items.get_mut(id);
     let properties = over(&draft.fields.properties, &fields.properties);
-    draft.users.push(User {
-        route: route.to_owned(),
-        place: one.place.clone(),
-        fields,
-    });
+    draft.users.push(User { route: route.to_owned(), place: one.place.clone(), fields });
     (Some(id), properties, name.to_owned())
 }
 
@@ -166,17 +145,9 @@ fn print_time(
         own
     } else {
         let row = coefficients(load, world, table, (material, layer?))?;
-        [
-            own[0].or(row.start_up),
-            own[1].or(row.per_layer),
-            own[2].or(row.per_volume),
-        ]
+        [own[0].or(row.start_up), own[1].or(row.per_layer), own[2].or(row.per_volume)]
     };
-    Some(PrintTime::Layers {
-        start_up: start_up?,
-        per_layer: per_layer?,
-        per_volume: per_volume?,
-    })
+    Some(PrintTime::Layers { start_up: start_up?, per_layer: per_layer?, per_volume: per_volume? })
 }
 
 fn coefficients<'w>(
@@ -196,12 +167,7 @@ fn coefficients<'w>(
     if let Some(found) = of_pair.iter().find(|c| c.layer == wanted) {
         return Some(found);
     }
-    if !world.sheets.need(
-        load,
-        Kind::PrintTime,
-        place,
-        "where `print_time` is not stated",
-    ) {
+    if !world.sheets.need(load, Kind::PrintTime, place, "where `print_time` is not stated") {
         return None;
     }
     let layers: Vec<String> = of_pair.iter().map(|c| format!("{} mm", c.layer)).collect();
@@ -210,16 +176,9 @@ fn coefficients<'w>(
     let hint = if layers.is_empty() {
         "add one, or state `print_time`".to_owned()
     } else {
-        format!(
-            "it has {}; add a row, or state `print_time`",
-            layers.join(", ")
-        )
+        format!("it has {}; add a row, or state `print_time`", layers.join(", "))
     };
-    let place = if layers.is_empty() {
-        place
-    } else {
-        table.place_of("layer")
-    };
+    let place = if layers.is_empty() { place } else { table.place_of("layer") };
     load.error(Code::UnknownName, place, message, hint);
     None
 }

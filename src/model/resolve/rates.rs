@@ -12,15 +12,8 @@ use crate::diag::{Code, Place, did_you_mean};
 use crate::model::{CurrencyId, Day, RateRow, RateRows, Slot, Validity, row_on};
 
 /// Rates that have one name; exchange rates name two currencies.
-const NAMES: [&str; 7] = [
-    "electricity",
-    "tax",
-    "duty",
-    "duty_on",
-    "import_fee",
-    "tax_recoverable",
-    "exchange_fee",
-];
+const NAMES: [&str; 7] =
+    ["electricity", "tax", "duty", "duty_on", "import_fee", "tax_recoverable", "exchange_fee"];
 
 /// One row of rates.csv.
 struct Rate {
@@ -68,19 +61,14 @@ impl Rates {
             if again {
                 address = format!(
                     "{address}|{}",
-                    sheet
-                        .cell(row, "valid_from")
-                        .map_or("", |c| c.text.as_str())
+                    sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str())
                 );
             }
             let mut table = Table::row(sheet, row, format!("rates[{address}]"));
             rates.rows.extend(rate(load, &mut table, name, key[1]));
         }
-        let spans: Vec<_> = rates
-            .rows
-            .iter()
-            .map(|r| ((&r.name, &r.service), r.valid, &r.place))
-            .collect();
+        let spans: Vec<_> =
+            rates.rows.iter().map(|r| ((&r.name, &r.service), r.valid, &r.place)).collect();
         no_overlap(load, &spans, "rate");
         rates
     }
@@ -88,27 +76,16 @@ impl Rates {
     /// The rows of a rate for a service: its own if it has any, else those without a service.
     fn rows(&self, name: &str, service: &str) -> Vec<&Rate> {
         let of = |service: &str| -> Vec<&Rate> {
-            self.rows
-                .iter()
-                .filter(|r| r.name == name && r.service == service)
-                .collect()
+            self.rows.iter().filter(|r| r.name == name && r.service == service).collect()
         };
-        let own = if service.is_empty() {
-            Vec::new()
-        } else {
-            of(service)
-        };
+        let own = if service.is_empty() { Vec::new() } else { of(service) };
         if own.is_empty() { of("") } else { own }
     }
 
     /// The dated values of a rate for a service; an empty service stands for none.
     pub fn of(&self, name: &str, service: &str) -> RateRows {
         let number = |rate: &&Rate| match rate.value {
-            Value::Number(value) => Some(RateRow {
-                value,
-                valid: rate.valid,
-                source: rate.source,
-            }),
+            Value::Number(value) => Some(RateRow { value, valid: rate.valid, source: rate.source }),
             Value::Flag(_) => None,
         };
         RateRows(self.rows(name, service).iter().filter_map(number).collect())
@@ -129,13 +106,7 @@ impl Rates {
             .list
             .iter()
             .enumerate()
-            .map(|(index, c)| {
-                if index == 0 {
-                    RateRows::default()
-                } else {
-                    rate(&c.code)
-                }
-            })
+            .map(|(index, c)| if index == 0 { RateRows::default() } else { rate(&c.code) })
             .collect()
     }
 
@@ -187,10 +158,7 @@ fn rate_name(load: &mut Load, text: &str, place: &Place) -> Option<String> {
     if NAMES.contains(&name.as_str()) {
         return Some(name);
     }
-    let Some(pair) = name
-        .strip_prefix("exchange ")
-        .and_then(|rest| rest.split_once("->"))
-    else {
+    let Some(pair) = name.strip_prefix("exchange ").and_then(|rest| rest.split_once("->")) else {
         let mut known = NAMES.to_vec();
         known.push("exchange EUR->USD");
         load.unknown_name(place, "rate", text, &known);
@@ -278,19 +246,11 @@ fn number(load: &mut Load, table: &mut Table, name: &str) -> Option<Slot> {
     };
     let (low, high) = (table.one("value_low"), table.one("value_high"));
     let texts = [Some(likely), low, high].map(|one| one.map(|o| (joined(o), o.place)));
-    let [likely, low, high] = texts.each_ref().map(|t| {
-        t.as_ref().map(|(text, place)| One {
-            place,
-            lit: Lit::Cell(text),
-        })
-    });
+    let [likely, low, high] = texts
+        .each_ref()
+        .map(|t| t.as_ref().map(|(text, place)| One { place, lit: Lit::Cell(text) }));
     let likely = likely?;
-    let spread = Spread {
-        likely,
-        low,
-        high,
-        varies: table.one("value_varies"),
-    };
+    let spread = Spread { likely, low, high, varies: table.one("value_varies") };
     let source = table.source_of(load, "value", likely.place);
     let input = spread.input(load, measure, table.address_of("value"), source);
     Some(load.add(input))

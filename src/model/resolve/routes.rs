@@ -191,10 +191,7 @@ fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route>
         source,
         closed,
         parts,
-        kind: RouteKind::Bench(Bench {
-            print: None,
-            short: false,
-        }),
+        kind: RouteKind::Bench(Bench { print: None, short: false }),
         steps: Vec::new(),
         consumes: Vec::new(),
         buy_first,
@@ -212,16 +209,8 @@ fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route>
     }
     let prints = matches!(way, Way::Bench) && (table.has("printer") || !table.has("steps"));
     let name = route.name.clone();
-    route.consumes = consumes(
-        load,
-        world,
-        table,
-        super::steps::Owner {
-            route: &name,
-            on_step: false,
-            prints,
-        },
-    );
+    route.consumes =
+        consumes(load, world, table, super::steps::Owner { route: &name, on_step: false, prints });
     Some(route)
 }
 
@@ -239,40 +228,22 @@ fn first_step_prints(load: &mut Load, table: &Table, steps: &[Step]) {
 }
 
 fn later_keys(load: &mut Load, table: &mut Table) {
-    table.not_yet(
-        load,
-        "up",
-        "leave it out: the part stands as its `box` is given, z up",
-    );
+    table.not_yet(load, "up", "leave it out: the part stands as its `box` is given, z up");
     table.not_yet(
         load,
         "gap",
         "leave it out: whether pieces fit the plate together is not checked",
     );
-    table.not_yet(
-        load,
-        "works",
-        "leave it out, or compare once with the route and once without",
-    );
-    table.not_yet(
-        load,
-        "fallback",
-        "leave it out and name the other route in a `[[plan]]`",
-    );
-    table.not_yet(
-        load,
-        "trial",
-        "leave it out; a trial build can be counted in `buy_first`",
-    );
+    table.not_yet(load, "works", "leave it out, or compare once with the route and once without");
+    table.not_yet(load, "fallback", "leave it out and name the other route in a `[[plan]]`");
+    table.not_yet(load, "trial", "leave it out; a trial build can be counted in `buy_first`");
 }
 
 fn for_parts(load: &mut Load, world: &World, table: &mut Table) -> Option<Vec<PartId>> {
     let one: One = table.one("for")?;
     let names = one.list(load, "a list of parts");
-    let mut parts: Vec<PartId> = names
-        .iter()
-        .filter_map(|name| world.parts.id(load, *name))
-        .collect();
+    let mut parts: Vec<PartId> =
+        names.iter().filter_map(|name| world.parts.id(load, *name)).collect();
     if names.is_empty() {
         load.error(
             Code::OutOfRange,

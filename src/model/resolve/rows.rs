@@ -22,10 +22,7 @@ pub(super) fn keyed<'a>(
             .iter()
             .map(|c| sheet.cell(row, c).map_or("", |cell| cell.text.as_str()))
             .collect();
-        if let Some(cell) = columns
-            .iter()
-            .filter_map(|c| sheet.cell(row, c))
-            .find(|c| too_long(c))
+        if let Some(cell) = columns.iter().filter_map(|c| sheet.cell(row, c)).find(|c| too_long(c))
         {
             let message = format!("name is longer than {} characters", limits::NAME);
             load.error(Code::TooLarge, &cell.place, message, "shorten it");
@@ -34,21 +31,13 @@ pub(super) fn keyed<'a>(
             // Without the column there is one error for the sheet already.
             if sheet.columns.iter().any(|c| c.text == columns[0]) {
                 let message = format!("row without `{}`", columns[0]);
-                load.error(
-                    Code::MissingKey,
-                    &row.place,
-                    message,
-                    "fill it in or delete the row",
-                );
+                load.error(Code::MissingKey, &row.place, message, "fill it in or delete the row");
             }
             continue;
         }
         rows.push((key, row));
     }
-    rows.sort_by(|a, b| {
-        a.0.cmp(&b.0)
-            .then_with(|| start_of(sheet, a.1).cmp(start_of(sheet, b.1)))
-    });
+    rows.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| start_of(sheet, a.1).cmp(start_of(sheet, b.1))));
     rows
 }
 
@@ -57,9 +46,7 @@ fn too_long(cell: &Cell) -> bool {
 }
 
 fn start_of<'a>(sheet: &Sheet, row: &'a Row) -> &'a str {
-    sheet
-        .cell(row, "valid_from")
-        .map_or("", |c| c.text.as_str())
+    sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str())
 }
 
 /// Logs every row whose key was there before: such a sheet allows one row for each key.
@@ -67,11 +54,7 @@ pub(super) fn one_row_each(load: &mut Load, rows: &mut Vec<(Vec<&str>, &Row)>, w
     for pair in rows.windows(2).filter(|pair| pair[0].0 == pair[1].0) {
         let message = format!("two rows for {what} `{}`", pair[1].0.join(", "));
         let finding = Diagnostic::error(Code::DuplicateRow, &pair[1].1.place, message);
-        load.log.push(
-            finding
-                .see(&pair[0].1.place, "the other")
-                .hint("keep one of them"),
-        );
+        load.log.push(finding.see(&pair[0].1.place, "the other").hint("keep one of them"));
     }
     rows.dedup_by(|later, earlier| later.0 == earlier.0);
 }
@@ -88,9 +71,7 @@ pub(super) fn no_overlap<K: PartialEq>(
         let (other_key, other, first) = &rows[longest];
         let same = index > 0 && other_key == key;
         if same && overlap(valid, other) {
-            let dated = [valid, other]
-                .iter()
-                .any(|v| v.from.is_some() || v.to.is_some());
+            let dated = [valid, other].iter().any(|v| v.from.is_some() || v.to.is_some());
             let (code, message) = if dated {
                 (
                     Code::OverlappingValidity,
@@ -101,11 +82,8 @@ pub(super) fn no_overlap<K: PartialEq>(
             };
             let hint =
                 "keep one of them, or give them `valid_from` and `valid_to` that do not overlap";
-            load.log.push(
-                Diagnostic::error(code, place, message)
-                    .see(first, "the other")
-                    .hint(hint),
-            );
+            load.log
+                .push(Diagnostic::error(code, place, message).see(first, "the other").hint(hint));
         }
         // Of the rows before, the one that ends last is the one a later row may meet.
         if !same || end(valid) > end(other) {
@@ -126,12 +104,7 @@ fn overlap(a: &Validity, b: &Validity) -> bool {
 pub(super) fn stated_currency(load: &mut Load, table: &mut Table) -> Option<CurrencyId> {
     let one: One = table.one("currency")?;
     let code = one.name(load)?;
-    Some(currency_id(
-        &mut load.currencies,
-        &mut load.log,
-        code,
-        one.place,
-    ))
+    Some(currency_id(&mut load.currencies, &mut load.log, code, one.place))
 }
 
 /// From when and until when a row is valid.

@@ -78,12 +78,7 @@ impl Services {
         offers.extend(quotes.iter().map(|q| q.offer.clone()));
         offers.sort();
         offers.dedup();
-        Services {
-            prices,
-            deliveries,
-            quotes,
-            offers,
-        }
+        Services { prices, deliveries, quotes, offers }
     }
 
     /// The delivery levels of a service, in order.
@@ -111,11 +106,7 @@ fn offer_of(key: &[&str]) -> Offer {
 
 /// An address of a row: its key, and the first valid day where an earlier row has the same.
 fn address(room: &str, taken: &mut BTreeSet<String>, key: String, from: &str) -> String {
-    let key = if taken.contains(&key) {
-        format!("{key}|{from}")
-    } else {
-        key
-    };
+    let key = if taken.contains(&key) { format!("{key}|{from}") } else { key };
     let address = format!("{room}[{key}]");
     taken.insert(key);
     address
@@ -127,28 +118,14 @@ fn prices(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<PriceL
     };
     let mut lines: Vec<PriceLine> = Vec::new();
     let mut taken = BTreeSet::new();
-    for (key, row) in keyed(
-        load,
-        sheet,
-        &["service", "material", "finish", "speed", "from_qty"],
-    ) {
-        let from = sheet
-            .cell(row, "valid_from")
-            .map_or("", |c| c.text.as_str());
+    for (key, row) in keyed(load, sheet, &["service", "material", "finish", "speed", "from_qty"]) {
+        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
         let quantity = if key[4].is_empty() { "1" } else { key[4] };
-        let name = address(
-            "services",
-            &mut taken,
-            format!("{}|{quantity}", key[..4].join("|")),
-            from,
-        );
+        let name =
+            address("services", &mut taken, format!("{}|{quantity}", key[..4].join("|")), from);
         let mut table = Table::row(sheet, row, name);
         if table.has("rate") {
-            table.missing(
-                load,
-                "basis",
-                "write part_volume, box_volume, area, mass or piece",
-            );
+            table.missing(load, "basis", "write part_volume, box_volume, area, mass or piece");
         }
         lines.push(PriceLine {
             offer: offer_of(&key),
@@ -165,15 +142,9 @@ fn prices(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<PriceL
             b.fields.valid.from,
         ))
     });
-    let spans: Vec<_> = lines
-        .iter()
-        .map(|l| ((&l.offer, l.from_qty), l.fields.valid, &l.place))
-        .collect();
-    no_overlap(
-        load,
-        &spans,
-        "service, material, finish, speed and from_qty",
-    );
+    let spans: Vec<_> =
+        lines.iter().map(|l| ((&l.offer, l.from_qty), l.fields.valid, &l.place)).collect();
+    no_overlap(load, &spans, "service, material, finish, speed and from_qty");
     lines
 }
 
@@ -185,14 +156,9 @@ fn deliveries(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<De
     let mut places = Vec::new();
     let mut taken = BTreeSet::new();
     for (key, row) in keyed(load, sheet, &["service", "delivery"]) {
-        let from = sheet
-            .cell(row, "valid_from")
-            .map_or("", |c| c.text.as_str());
-        let mut table = Table::row(
-            sheet,
-            row,
-            address("delivery", &mut taken, key.join("|"), from),
-        );
+        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
+        let mut table =
+            Table::row(sheet, row, address("delivery", &mut taken, key.join("|"), from));
         lines.push(DeliveryLine {
             service: key[0].to_owned(),
             level: key[1].to_owned(),
@@ -216,25 +182,13 @@ fn quotes(load: &mut Load, sheets: &Sheets, parts: &PartNames) -> Vec<QuoteLine>
     };
     let mut lines: Vec<(QuoteLine, &Place)> = Vec::new();
     let mut taken = BTreeSet::new();
-    for (key, row) in keyed(
-        load,
-        sheet,
-        &["service", "material", "finish", "speed", "part", "qty"],
-    ) {
-        let from = sheet
-            .cell(row, "valid_from")
-            .map_or("", |c| c.text.as_str());
-        let mut table = Table::row(
-            sheet,
-            row,
-            address("quotes", &mut taken, key.join("|"), from),
-        );
+    for (key, row) in keyed(load, sheet, &["service", "material", "finish", "speed", "part", "qty"])
+    {
+        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
+        let mut table = Table::row(sheet, row, address("quotes", &mut taken, key.join("|"), from));
         let part = quoted_part(load, &mut table, parts);
         if let Some((part, quote)) = part.zip(quote(load, &mut table)) {
-            let line = QuoteLine {
-                offer: offer_of(&key),
-                quote: Quote { part, ..quote },
-            };
+            let line = QuoteLine { offer: offer_of(&key), quote: Quote { part, ..quote } };
             lines.push((line, &row.place));
         }
     }

@@ -58,35 +58,24 @@ impl Settings {
 
     /// The first release: a start day without a time begins at the first opening of that day.
     pub fn start_moment(&self, hours: &Hours) -> Option<Moment> {
-        self.start
-            .map(|(day, second)| day * DAY + second.unwrap_or(hours.first_opening()))
+        self.start.map(|(day, second)| day * DAY + second.unwrap_or(hours.first_opening()))
     }
 
     /// The start day.
     pub fn start_day(&self) -> Option<Day> {
-        self.start
-            .map(|(day, second)| day_of(day * DAY + second.unwrap_or(0)))
+        self.start.map(|(day, second)| day_of(day * DAY + second.unwrap_or(0)))
     }
 }
 
 fn own_currency(load: &mut Load, top: &mut Table) {
     let read = top.one("currency").and_then(|one| {
         let code = one.name(load)?;
-        currency(code)
-            .map_err(|problem| load.log.push(problem.at(one.place)))
-            .ok()
+        currency(code).map_err(|problem| load.log.push(problem.at(one.place))).ok()
     });
     if read.is_none() {
-        top.missing(
-            load,
-            "currency",
-            "state its three letters, such as `currency = \"USD\"`",
-        );
+        top.missing(load, "currency", "state its three letters, such as `currency = \"USD\"`");
     }
-    let placeholder = Currency {
-        code: "USD".to_owned(),
-        minor: 2,
-    };
+    let placeholder = Currency { code: "USD".to_owned(), minor: 2 };
     load.currencies.id(read.unwrap_or(placeholder));
 }
 
@@ -95,12 +84,7 @@ fn due(load: &mut Load, top: &mut Table, start: Option<(Day, Option<i64>)>) -> O
     let due = one.day(load);
     dates_need_start(load, "`due` means nothing", one.place);
     if due.zip(start).is_some_and(|(due, (start, _))| due < start) {
-        load.error(
-            Code::OutOfRange,
-            one.place,
-            "`due` is before `start`",
-            "correct one of them",
-        );
+        load.error(Code::OutOfRange, one.place, "`due` is before `start`", "correct one of them");
     }
     due
 }
@@ -112,10 +96,7 @@ fn seed(load: &mut Load, top: &mut Table) -> u64 {
 
 /// A constant of the table of assumed values.
 fn constant(text: &str) -> Exact {
-    Exact::from(
-        text.parse::<rust_decimal::Decimal>()
-            .expect("the constant is a decimal"),
-    )
+    Exact::from(text.parse::<rust_decimal::Decimal>().expect("the constant is a decimal"))
 }
 
 /// A name for a scenario without a title, within the limit.

@@ -45,15 +45,7 @@ const SPECS: [Spec; 8] = [
         file: "materials.csv",
         required: &["material", "pack", "pack_price"],
         texts: &["material", "hardness", "colour", "opaque", "skin_statement"],
-        numbers: &[
-            "pack",
-            "pack_price",
-            "density",
-            "stock",
-            "keep",
-            "lead",
-            "delivery_cost",
-        ],
+        numbers: &["pack", "pack_price", "density", "stock", "keep", "lead", "delivery_cost"],
     },
     Spec {
         kind: Kind::Supplies,
@@ -76,27 +68,12 @@ const SPECS: [Spec; 8] = [
         file: "equipment.csv",
         required: &["equipment"],
         texts: &["equipment", "charge", "plate", "down"],
-        numbers: &[
-            "price",
-            "resale",
-            "life_hours",
-            "watts",
-            "height",
-            "lead",
-            "delivery_cost",
-        ],
+        numbers: &["price", "resale", "life_hours", "watts", "height", "lead", "delivery_cost"],
     },
     Spec {
         kind: Kind::PrintTime,
         file: "print_time.csv",
-        required: &[
-            "printer",
-            "material",
-            "layer",
-            "start_up",
-            "per_layer",
-            "per_volume",
-        ],
+        required: &["printer", "material", "layer", "start_up", "per_layer", "per_volume"],
         texts: &["printer", "material", "layer"],
         numbers: &["start_up", "per_layer", "per_volume"],
     },
@@ -141,15 +118,7 @@ const SPECS: [Spec; 8] = [
         kind: Kind::Quotes,
         file: "quotes.csv",
         required: &["service", "part", "qty", "unit_price"],
-        texts: &[
-            "service",
-            "material",
-            "finish",
-            "speed",
-            "part",
-            "qty",
-            "reference",
-        ],
+        texts: &["service", "material", "finish", "speed", "part", "qty", "reference"],
         numbers: &["unit_price", "lead"],
     },
     Spec {
@@ -200,12 +169,7 @@ impl Sheets {
             Err(message) => {
                 sheets.folder_broken = true;
                 let hint = "`pricing` names the folder of the price sheets, as seen from the scenario's folder";
-                load.error(
-                    Code::FileMissing,
-                    one.place,
-                    format!("`{text}` {message}"),
-                    hint,
-                );
+                load.error(Code::FileMissing, one.place, format!("`{text}` {message}"), hint);
             }
         }
         sheets
@@ -244,8 +208,7 @@ impl Sheets {
 
     /// True where a sheet was read and has a column.
     pub fn has_column(&self, kind: Kind, name: &str) -> bool {
-        self.get(kind)
-            .is_some_and(|sheet| sheet.column(name).is_some())
+        self.get(kind).is_some_and(|sheet| sheet.column(name).is_some())
     }
 
     /// True where a sheet is absent, and not merely faulty.
@@ -305,13 +268,8 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
     for column in sheet.columns.iter().filter(|c| !unreadable(c)) {
         if !is_known(spec, &column.text) {
             let message = format!("{} has no column `{}`", spec.file, column.text);
-            let names: Vec<&str> = spec
-                .texts
-                .iter()
-                .chain(spec.numbers)
-                .chain(&EVERYWHERE)
-                .copied()
-                .collect();
+            let names: Vec<&str> =
+                spec.texts.iter().chain(spec.numbers).chain(&EVERYWHERE).copied().collect();
             meant.extend(nearest(&column.text, names.iter().copied()));
             load.error(
                 Code::UnknownColumn,
@@ -323,11 +281,7 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
     }
     // A column that is probably there misspelt is found already.
     for name in spec.required.iter().filter(|name| !meant.contains(name)) {
-        if !sheet
-            .columns
-            .iter()
-            .any(|c| c.text == *name || unreadable(c))
-        {
+        if !sheet.columns.iter().any(|c| c.text == *name || unreadable(c)) {
             missing_column(load, spec, sheet, name);
         }
     }
@@ -335,12 +289,7 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
         && let Some(row) = sheet.rows.get(limits::ROWS)
     {
         let message = format!("{} has more than {} rows", spec.file, limits::ROWS);
-        load.error(
-            Code::TooLarge,
-            &row.place,
-            message,
-            "take out rows that are not used",
-        );
+        load.error(Code::TooLarge, &row.place, message, "take out rows that are not used");
     }
 }
 
@@ -351,24 +300,15 @@ fn missing_column(load: &mut Load, spec: &Spec, sheet: &Sheet, name: &str) {
     let message = format!("{} lacks the column `{name}`", spec.file);
     let hint = format!(
         "its columns are {}",
-        spec.texts
-            .iter()
-            .chain(spec.numbers)
-            .copied()
-            .collect::<Vec<_>>()
-            .join(", ")
+        spec.texts.iter().chain(spec.numbers).copied().collect::<Vec<_>>().join(", ")
     );
     load.error(Code::MissingColumn, &first.place, message, hint);
 }
 
 fn is_known(spec: &Spec, column: &str) -> bool {
-    let companion = ["_low", "_high", "_varies"]
-        .iter()
-        .filter_map(|end| column.strip_suffix(end));
+    let companion = ["_low", "_high", "_varies"].iter().filter_map(|end| column.strip_suffix(end));
     EVERYWHERE.contains(&column)
         || spec.texts.contains(&column)
         || spec.numbers.contains(&column)
-        || companion
-            .into_iter()
-            .any(|name| spec.numbers.contains(&name))
+        || companion.into_iter().any(|name| spec.numbers.contains(&name))
 }

@@ -28,12 +28,7 @@ impl<'a> Spread<'a> {
     /// A value of the scenario: a number, or a table `{ low, likely, high, varies }`.
     pub fn of(load: &mut Load, one: One<'a>) -> Option<Spread<'a>> {
         if !matches!(one.lit, Lit::Table(_)) {
-            return Some(Spread {
-                likely: one,
-                low: None,
-                high: None,
-                varies: None,
-            });
+            return Some(Spread { likely: one, low: None, high: None, varies: None });
         }
         let mut table = Table::new(load, one, &KEYS, "a number")?;
         Spread::in_table(load, &mut table)
@@ -50,12 +45,7 @@ impl<'a> Spread<'a> {
                 "state `likely` beside `low` and `high`: planning uses it",
             );
         }
-        Some(Spread {
-            likely: likely.or(low).or(high)?,
-            low,
-            high,
-            varies,
-        })
+        Some(Spread { likely: likely.or(low).or(high)?, low, high, varies })
     }
 
     /// The number; whatever is faulty is logged and replaced.
@@ -71,24 +61,13 @@ impl<'a> Spread<'a> {
         let high = self.high.and_then(|one| taken(load, one, measure));
         if measure == Measure::Failure && likely.is_some_and(|t| t.value == Exact::ONE) {
             let message = "a chance of 1 means it never succeeds";
-            load.error(
-                Code::OutOfRange,
-                self.likely.place,
-                message,
-                "state a chance below 1",
-            );
+            load.error(Code::OutOfRange, self.likely.place, message, "state a chance below 1");
         }
         let varies = self.varies.and_then(|one| {
-            one.choice(
-                load,
-                "way to vary",
-                &[("once", Varies::Once), ("each", Varies::Each)],
-            )
+            one.choice(load, "way to vary", &[("once", Varies::Once), ("each", Varies::Each)])
         });
-        let placeholder = Taken {
-            dim: likely.or(low).or(high).map_or(Dim::Share, |t| t.dim),
-            value: Exact::ONE,
-        };
+        let placeholder =
+            Taken { dim: likely.or(low).or(high).map_or(Dim::Share, |t| t.dim), value: Exact::ONE };
         let main = likely.unwrap_or(placeholder);
         let mut input = Input {
             address,
@@ -141,7 +120,5 @@ fn taken(load: &mut Load, one: One, measure: Measure) -> Option<Taken> {
         _ => one.quantity(load)?,
     };
     let taken = measure.take(&quantity, text);
-    taken
-        .map_err(|problem| load.log.push(problem.at(one.place)))
-        .ok()
+    taken.map_err(|problem| load.log.push(problem.at(one.place))).ok()
 }

@@ -64,12 +64,7 @@ pub(super) fn steps(
     let ones = route.list(load, "steps", "a list of steps");
     if ones.len() > limits::STEPS {
         let message = format!("more than {} steps", limits::STEPS);
-        load.error(
-            Code::TooLarge,
-            route.place_of("steps"),
-            message,
-            "put some together",
-        );
+        load.error(Code::TooLarge, route.place_of("steps"), message, "put some together");
     }
     let mut result: Vec<Step> = Vec::new();
     let mut given = Properties::default();
@@ -78,13 +73,8 @@ pub(super) fn steps(
         let Some(table) = Table::new(load, one, &STEP, "a step") else {
             continue;
         };
-        let mut reader = Reader {
-            load,
-            world,
-            route: name,
-            address: &route.address,
-            before: &result,
-        };
+        let mut reader =
+            Reader { load, world, route: name, address: &route.address, before: &result };
         let (step, gave) = reader.step(table);
         result.push(step);
         if let Some(gave) = gave {
@@ -109,25 +99,11 @@ impl Reader<'_, '_> {
         let name = table.name(load, "do").unwrap_or_default().to_owned();
         table.missing(load, "do", "say what is done, such as `do = \"wash\"`");
         let same = self.before.iter().filter(|s| s.name == name).count();
-        let label = if same == 0 {
-            name.clone()
-        } else {
-            format!("{name}#{}", same + 1)
-        };
+        let label = if same == 0 { name.clone() } else { format!("{name}#{}", same + 1) };
         let mut table = table.at(format!("{}.steps[{label}]", self.address));
-        table.not_yet(
-            load,
-            "bath",
-            "leave it out and use `consumes` for the solvent",
-        );
-        table.not_yet(
-            load,
-            "pose",
-            "leave it out: the part stands as its `box` is given",
-        );
-        let gave = table
-            .one("give")
-            .and_then(|one| Table::new(load, one, &GIVE, "`give`"));
+        table.not_yet(load, "bath", "leave it out and use `consumes` for the solvent");
+        table.not_yet(load, "pose", "leave it out: the part stands as its `box` is given");
+        let gave = table.one("give").and_then(|one| Table::new(load, one, &GIVE, "`give`"));
         let at = table.one("at").and_then(|one| {
             let name = one.name(load)?;
             Some(self.world.machines.id(load, name, one.place))
@@ -145,35 +121,23 @@ impl Reader<'_, '_> {
             flowing: false,
             source: load.source_line(table.place),
         };
-        let owner = Owner {
-            route: self.route,
-            on_step: true,
-            prints: false,
-        };
+        let owner = Owner { route: self.route, on_step: true, prints: false };
         let consumes = consumes(load, self.world, &mut table, owner);
         table.finish(load, "a step has no use for it");
-        (
-            Step { consumes, ..step },
-            gave.map(|mut gave| properties(load, &mut gave)),
-        )
+        (Step { consumes, ..step }, gave.map(|mut gave| properties(load, &mut gave)))
     }
 }
 
 fn per_piece(load: &mut Load, table: &mut Table) -> bool {
     let words = [("piece", true), ("build", false)];
-    table
-        .one("per")
-        .and_then(|one| one.choice(load, "`per` of a step", &words))
-        .unwrap_or(false)
+    table.one("per").and_then(|one| one.choice(load, "`per` of a step", &words)).unwrap_or(false)
 }
 
 fn hold(load: &mut Load, table: &mut Table) -> Hold {
     match table.one("hold").map(|one| one.lit) {
         None => Hold::None,
         Some(Lit::Text("overnight")) => Hold::Overnight,
-        Some(_) => table
-            .number(load, "hold", Measure::Time)
-            .map_or(Hold::None, Hold::For),
+        Some(_) => table.number(load, "hold", Measure::Time).map_or(Hold::None, Hold::For),
     }
 }
 
@@ -187,12 +151,7 @@ pub(super) fn consumes(
     let ones = table.list(load, "consumes", "a list of supplies");
     if ones.len() > limits::CONSUMES {
         let message = format!("more than {} supplies", limits::CONSUMES);
-        load.error(
-            Code::TooLarge,
-            table.place_of("consumes"),
-            message,
-            "put some together",
-        );
+        load.error(Code::TooLarge, table.place_of("consumes"), message, "put some together");
     }
     let mut names: Vec<String> = Vec::new();
     let mut result = Vec::new();
@@ -200,12 +159,7 @@ pub(super) fn consumes(
         let Some(entry) = Table::new(load, one, &CONSUME, "a consumed supply") else {
             continue;
         };
-        result.extend(consume(
-            load,
-            world,
-            (entry, &table.address, &mut names),
-            owner,
-        ));
+        result.extend(consume(load, world, (entry, &table.address, &mut names), owner));
     }
     result
 }
@@ -217,32 +171,18 @@ fn consume(
     owner: Owner,
 ) -> Option<Consume> {
     let item = entry.one("item");
-    let per = entry
-        .one("per")
-        .map_or(Some(Per::Build), |one| per(load, one, owner));
+    let per = entry.one("per").map_or(Some(Per::Build), |one| per(load, one, owner));
     entry.missing(load, "item", "name the supply");
     entry.missing(load, "amount", "say how much, such as `amount = \"4 pcs\"`");
     let name = item?.name(load)?;
     let same = names.iter().filter(|n| *n == name).count();
-    let label = if same == 0 {
-        name.to_owned()
-    } else {
-        format!("{name}#{}", same + 1)
-    };
+    let label = if same == 0 { name.to_owned() } else { format!("{name}#{}", same + 1) };
     names.push(name.to_owned());
     entry.address = format!("{address}.consumes[{label}]");
     let amount = entry.number(load, "amount", Measure::Amount);
     let item = supply(load, world, item?)?;
-    world
-        .items
-        .get_mut(item)
-        .uses
-        .push((owner.route.to_owned(), amount?));
-    Some(Consume {
-        item,
-        amount: amount?,
-        per: per?,
-    })
+    world.items.get_mut(item).uses.push((owner.route.to_owned(), amount?));
+    Some(Consume { item, amount: amount?, per: per? })
 }
 
 fn per(load: &mut Load, one: One, owner: Owner) -> Option<Per> {
@@ -277,12 +217,7 @@ fn supply(load: &mut Load, world: &mut World, one: One) -> Option<ItemId> {
     if let Some(id) = world.items.find(name) {
         return Some(id);
     }
-    if world.sheets.need(
-        load,
-        Kind::Supplies,
-        one.place,
-        &format!("for the supply `{name}`"),
-    ) {
+    if world.sheets.need(load, Kind::Supplies, one.place, &format!("for the supply `{name}`")) {
         load.unknown_name(
             one.place,
             class_word(ItemClass::Supply),

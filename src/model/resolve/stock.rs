@@ -17,22 +17,12 @@ use crate::model::{
 };
 
 /// Words of the column `kind`.
-const CLASSES: [(&str, ItemClass); 3] = [
-    ("solvent", ItemClass::Solvent),
-    ("dye", ItemClass::Dye),
-    ("supply", ItemClass::Supply),
-];
+const CLASSES: [(&str, ItemClass); 3] =
+    [("solvent", ItemClass::Solvent), ("dye", ItemClass::Dye), ("supply", ItemClass::Supply)];
 
 /// Columns of materials.csv that a bench route may state itself, without the finished piece's properties.
-pub(super) const ITEM_COLUMNS: [&str; 7] = [
-    "pack",
-    "pack_price",
-    "density",
-    "stock",
-    "keep",
-    "lead",
-    "delivery_cost",
-];
+pub(super) const ITEM_COLUMNS: [&str; 7] =
+    ["pack", "pack_price", "density", "stock", "keep", "lead", "delivery_cost"];
 
 /// What a row, or a route in its place, states about an item.
 #[derive(Clone, Default)]
@@ -86,15 +76,7 @@ impl ItemFields {
 
     /// The numbers by column, in the order of [`ITEM_COLUMNS`].
     pub fn columns(&self) -> [Option<Slot>; 7] {
-        [
-            self.pack,
-            self.price,
-            self.density,
-            self.stock,
-            self.keep,
-            self.lead,
-            self.delivery_cost,
-        ]
+        [self.pack, self.price, self.density, self.stock, self.keep, self.lead, self.delivery_cost]
     }
 
     /// These with what a route states put in their place.
@@ -102,11 +84,7 @@ impl ItemFields {
         ItemFields {
             pack: route.pack.or(self.pack),
             price: route.price.or(self.price),
-            per: if route.price.is_some() {
-                route.per
-            } else {
-                self.per
-            },
+            per: if route.price.is_some() { route.per } else { self.per },
             density: route.density.or(self.density),
             stock: route.stock.or(self.stock),
             keep: route.keep.or(self.keep),
@@ -121,10 +99,7 @@ impl ItemFields {
 
     /// A money number in the row's currency.
     pub fn money(&self, slot: Option<Slot>) -> Option<Price> {
-        slot.map(|value| Price {
-            value,
-            currency: self.currency.unwrap_or(CurrencyId(0)),
-        })
+        slot.map(|value| Price { value, currency: self.currency.unwrap_or(CurrencyId(0)) })
     }
 }
 
@@ -142,10 +117,9 @@ pub(super) fn per_kind(table: &mut Table, key: &str) -> Option<UnitKind> {
 
 fn likely_of(one: One) -> One {
     match one.lit {
-        Lit::Table(entries) => entries
-            .iter()
-            .find(|e| e.key == "likely")
-            .map_or(one, |e| One::from(&e.node)),
+        Lit::Table(entries) => {
+            entries.iter().find(|e| e.key == "likely").map_or(one, |e| One::from(&e.node))
+        }
         _ => one,
     }
 }
@@ -209,12 +183,7 @@ impl Items {
             && let Some(draft) = items.list.get(limits::ITEMS)
         {
             let message = format!("more than {} materials and supplies", limits::ITEMS);
-            load.error(
-                Code::TooLarge,
-                &draft.place,
-                message,
-                "take out what is not used",
-            );
+            load.error(Code::TooLarge, &draft.place, message, "take out what is not used");
         }
         items.list.truncate(limits::ITEMS);
         items
@@ -233,18 +202,12 @@ impl Items {
         let (column, room, unpriced) = words;
         let mut rows = keyed(load, sheet, &[column]);
         one_row_each(load, &mut rows, column);
-        let before: BTreeMap<String, Place> = self
-            .list
-            .iter()
-            .map(|d| (d.name.clone(), d.place.clone()))
-            .collect();
+        let before: BTreeMap<String, Place> =
+            self.list.iter().map(|d| (d.name.clone(), d.place.clone())).collect();
         for (key, row) in rows {
             let mut table = Table::row(sheet, row, format!("{room}[{}]", key[0]));
-            let class = if kind == Kind::Materials {
-                ItemClass::Resin
-            } else {
-                class(load, &mut table)
-            };
+            let class =
+                if kind == Kind::Materials { ItemClass::Resin } else { class(load, &mut table) };
             if let Some(first) = before.get(key[0]) {
                 load.duplicate("materials or supplies", key[0], &row.place, first);
                 continue;
@@ -275,21 +238,14 @@ impl Items {
 
     /// The item of a name and an owner.
     pub fn find_own(&self, name: &str, owner: &str) -> Option<ItemId> {
-        let index = self
-            .list
-            .iter()
-            .position(|d| d.owner == owner && d.name == name)?;
+        let index = self.list.iter().position(|d| d.owner == owner && d.name == name)?;
         Some(ItemId::at(index))
     }
 
     /// Names in the sheets, of materials only if so asked.
     pub fn names(&self, resins: bool) -> Vec<&str> {
         let wanted = |d: &&Draft| d.owner.is_empty() && (!resins || d.class == ItemClass::Resin);
-        self.list
-            .iter()
-            .filter(wanted)
-            .map(|d| d.name.as_str())
-            .collect()
+        self.list.iter().filter(wanted).map(|d| d.name.as_str()).collect()
     }
 
     /// Adds an item that no sheet holds.
@@ -306,9 +262,7 @@ impl Items {
 
 fn class(load: &mut Load, table: &mut Table) -> ItemClass {
     match table.one("kind") {
-        Some(one) => one
-            .choice(load, "kind of supply", &CLASSES)
-            .unwrap_or(ItemClass::Supply),
+        Some(one) => one.choice(load, "kind of supply", &CLASSES).unwrap_or(ItemClass::Supply),
         None => {
             table.missing(load, "kind", "write solvent, dye or supply");
             ItemClass::Supply
@@ -322,7 +276,5 @@ pub(super) fn item_dim(load: &Load, class: ItemClass, fields: &ItemFields) -> Op
         return Some(Dim::Volume);
     }
     let of = |slot: Option<Slot>| slot.map(|s| load.slots.get(s).dim);
-    of(fields.pack)
-        .or_else(|| fields.per.and_then(dim_of))
-        .or_else(|| of(fields.stock))
+    of(fields.pack).or_else(|| fields.per.and_then(dim_of)).or_else(|| of(fields.stock))
 }

@@ -99,10 +99,9 @@ impl<'a> Table<'a> {
     /// Where a key is written; the table where it is not.
     pub fn place_of(&self, key: &str) -> &'a Place {
         match self.fields {
-            Fields::Toml(entries) => entries
-                .iter()
-                .find(|e| e.key == key)
-                .map_or(self.place, |e| &e.key_place),
+            Fields::Toml(entries) => {
+                entries.iter().find(|e| e.key == key).map_or(self.place, |e| &e.key_place)
+            }
             Fields::Row(sheet, row) => sheet.cell(row, key).map_or(self.place, |c| &c.place),
         }
     }
@@ -144,11 +143,7 @@ impl<'a> Table<'a> {
 
     /// The address of a key.
     pub fn address_of(&self, key: &str) -> String {
-        if self.address.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{}.{key}", self.address)
-        }
+        if self.address.is_empty() { key.to_owned() } else { format!("{}.{key}", self.address) }
     }
 
     /// The source of a key: file, line and key.
@@ -189,12 +184,7 @@ impl<'a> Table<'a> {
             }
             return None;
         };
-        Some(Spread {
-            likely,
-            low,
-            high,
-            varies,
-        })
+        Some(Spread { likely, low, high, varies })
     }
 
     /// A number that has a value where it is not stated: a setting, not an assumption.
@@ -235,8 +225,7 @@ impl<'a> Table<'a> {
         measure: Measure,
         currency: CurrencyId,
     ) -> Option<Price> {
-        self.number(load, key, measure)
-            .map(|value| Price { value, currency })
+        self.number(load, key, measure).map(|value| Price { value, currency })
     }
 
     /// A text of any kind.
@@ -256,8 +245,7 @@ impl<'a> Table<'a> {
 
     /// The elements of a list; none where the key is absent.
     pub fn list(&mut self, load: &mut Load, key: &str, expected: &str) -> Vec<One<'a>> {
-        self.one(key)
-            .map_or_else(Vec::new, |one| one.list(load, expected))
+        self.one(key).map_or_else(Vec::new, |one| one.list(load, expected))
     }
 
     /// Two or three lengths above 0, such as `38 x 38 x 52 mm`, one slot each: `box.x`, `box.y`, `box.z`.
@@ -267,11 +255,7 @@ impl<'a> Table<'a> {
         let values = lengths_of::<N>(load, one).unwrap_or([Exact::ONE; N]);
         let mut axis = ["x", "y", "z"].into_iter();
         Some(values.map(|value| {
-            let address = format!(
-                "{}.{}",
-                self.address_of(key),
-                axis.next().unwrap_or_default()
-            );
+            let address = format!("{}.{}", self.address_of(key), axis.next().unwrap_or_default());
             load.add(Input {
                 address,
                 source,
@@ -298,12 +282,7 @@ fn lengths_of<const N: usize>(load: &mut Load, one: One) -> Option<[Exact; N]> {
     let values: Vec<Exact> = read.into_iter().map(Exact::from).collect();
     if values.iter().any(|v| *v <= Exact::ZERO) {
         let message = format!("expected lengths above 0, found `{text}`");
-        load.error(
-            Code::OutOfRange,
-            one.place,
-            message,
-            "write each length as a number above 0",
-        );
+        load.error(Code::OutOfRange, one.place, message, "write each length as a number above 0");
         return None;
     }
     if values.iter().any(|v| *v > Exact::from(1_000_000i64)) {

@@ -25,10 +25,7 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let shown = tables::shown(subject, all);
     let plan = |i: usize| format!("plan {}", letter(i));
     let most = if all { usize::MAX } else { FEW_NAMES };
-    let mut sections = vec![Section::sentences(
-        "",
-        verdict_sentences(subject, &plan, most),
-    )];
+    let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
@@ -97,17 +94,10 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         })
         .collect();
     let hidden = subject.answer.plans.len() - shown.len();
-    let more = if hidden > 0 {
-        vec![format!("{hidden} more (--all)")]
-    } else {
-        Vec::new()
-    };
+    let more = if hidden > 0 { vec![format!("{hidden} more (--all)")] } else { Vec::new() };
     let parts: Vec<&str> = scenario.parts.iter().map(|p| p.name.as_str()).collect();
-    let heading = if named || !few {
-        "Plans".to_owned()
-    } else {
-        format!("Plans for {}", parts.join(" / "))
-    };
+    let heading =
+        if named || !few { "Plans".to_owned() } else { format!("Plans for {}", parts.join(" / ")) };
     Section::joined(&heading, &[said, more].concat())
 }
 
@@ -119,10 +109,7 @@ fn difference(subject: &Subject, index: usize) -> String {
     }
     let first = &subject.plan(0).plan;
     let scenario = subject.scenario();
-    let parts = scenario
-        .parts
-        .iter()
-        .zip(plan.assign.iter().zip(&first.assign));
+    let parts = scenario.parts.iter().zip(plan.assign.iter().zip(&first.assign));
     let other: Vec<String> = parts
         .filter(|(_, (a, b))| a != b)
         .map(|(part, (&route, _))| format!("{} = {}", part.name, scenario.route(route).name))

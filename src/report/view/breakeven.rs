@@ -111,10 +111,7 @@ mod tests {
 
     #[test]
     fn about_equal_counts_are_named_as_runs() {
-        let near = BreakEven {
-            about_equal: vec![3, 4, 5, 8],
-            ..pair(&[4], Some(4), Some(1))
-        };
+        let near = BreakEven { about_equal: vec![3, 4, 5, 8], ..pair(&[4], Some(4), Some(1)) };
         assert_eq!(
             said(&near),
             "A is cheaper up to 3, B stays cheaper from 4 (about equal at 3-5, 8)"

@@ -15,18 +15,8 @@ const BENCH: &str =
 const DEFER: &str = "Data sheets, equipment manuals, local rules and licensed practice come before anything said here.";
 
 /// Words in names of steps and equipment that mean ultraviolet light or heat.
-const LIGHT_WORDS: [&str; 10] = [
-    "cure",
-    "curing",
-    "uv",
-    "ultraviolet",
-    "lamp",
-    "warm",
-    "heat",
-    "hot",
-    "oven",
-    "bake",
-];
+const LIGHT_WORDS: [&str; 10] =
+    ["cure", "curing", "uv", "ultraviolet", "lamp", "warm", "heat", "hot", "oven", "bake"];
 
 /// One caution a line for what the used routes do; empty where nothing is done at the bench.
 pub fn cautions(subject: &Subject) -> Vec<String> {
@@ -88,25 +78,16 @@ impl Hazards {
 }
 
 fn is_light(subject: &Subject, step: &Step) -> bool {
-    let at = step.at.map(|id| {
-        subject.scenario().equipment[usize::from(id.0)]
-            .name
-            .as_str()
-    });
-    [Some(step.name.as_str()), at]
-        .into_iter()
-        .flatten()
-        .any(names_light)
+    let at = step.at.map(|id| subject.scenario().equipment[usize::from(id.0)].name.as_str());
+    [Some(step.name.as_str()), at].into_iter().flatten().any(names_light)
 }
 
 /// True if a word of the name means ultraviolet light or heat: `post-cure` does, `photograph` does not.
 fn names_light(name: &str) -> bool {
     let lower = name.to_lowercase();
-    lower.split(|c: char| !c.is_alphanumeric()).any(|word| {
-        LIGHT_WORDS
-            .iter()
-            .any(|w| word == *w || word.strip_suffix("ing") == Some(w))
-    })
+    lower
+        .split(|c: char| !c.is_alphanumeric())
+        .any(|word| LIGHT_WORDS.iter().any(|w| word == *w || word.strip_suffix("ing") == Some(w)))
 }
 
 #[cfg(test)]

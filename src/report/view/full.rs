@@ -19,9 +19,7 @@ pub(super) fn sections(subject: &Subject) -> Vec<Option<Section>> {
 
 fn names(subject: &Subject) -> Option<Section> {
     let plans = subject.answer.plans.iter().enumerate();
-    let said = plans
-        .map(|(index, p)| format!("{}: {}", letter(index), p.plan.name))
-        .collect();
+    let said = plans.map(|(index, p)| format!("{}: {}", letter(index), p.plan.name)).collect();
     Section::sentences("Plans by name", said)
 }
 

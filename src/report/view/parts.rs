@@ -45,20 +45,12 @@ impl Section {
     pub fn sentences(heading: &str, sentences: Vec<String>) -> Option<Section> {
         let body = Body::Sentences(sentences);
         let empty = matches!(&body, Body::Sentences(s) if s.is_empty());
-        (!empty).then(|| Section {
-            heading: heading.to_owned(),
-            body,
-            close: false,
-        })
+        (!empty).then(|| Section { heading: heading.to_owned(), body, close: false })
     }
 
     /// A section with everything in one sentence, parts joined by semicolons; `None` where there is nothing to say.
     pub fn joined(heading: &str, parts: &[String]) -> Option<Section> {
-        let one = if parts.is_empty() {
-            Vec::new()
-        } else {
-            vec![parts.join("; ")]
-        };
+        let one = if parts.is_empty() { Vec::new() } else { vec![parts.join("; ")] };
         Section::sentences(heading, one)
     }
 
@@ -76,11 +68,7 @@ impl Section {
     pub fn table(head: Vec<String>, rows: Vec<Vec<String>>) -> Option<Section> {
         let empty = rows.is_empty();
         let body = Body::Table(Table { head, rows });
-        (!empty).then(|| Section {
-            heading: String::new(),
-            body,
-            close: false,
-        })
+        (!empty).then(|| Section { heading: String::new(), body, close: false })
     }
 
     /// The same without a gap before it.

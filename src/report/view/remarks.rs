@@ -21,32 +21,20 @@ fn most(all: bool, few: usize) -> usize {
 
 /// Break-even against the verdict's plan by cost and days; with `all`, every pair by all three.
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
-    let without = if subject.has_final() {
-        ", without the final"
-    } else {
-        ""
-    };
+    let without = if subject.has_final() { ", without the final" } else { "" };
     let heading = format!("Break-even{without}");
     let pairs = &subject.answer.break_even;
     if all {
-        let said = pairs
-            .iter()
-            .map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
+        let said = pairs.iter().map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
         return Section::sentences(&heading, said.collect());
     }
     let verdict = subject.answer.verdict.as_ref()?.plan;
     let with_verdict = |p: &&BreakEven| p.by == By::Avoidable && (p.a == verdict || p.b == verdict);
-    let said = pairs
-        .iter()
-        .filter(with_verdict)
-        .take(FEW_PAIRS)
-        .map(|pair| {
-            let days = pairs
-                .iter()
-                .find(|d| d.by == By::Days && (d.a, d.b) == (pair.a, pair.b));
-            let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
-            format!("{}{days}.", sentence(subject, pair))
-        });
+    let said = pairs.iter().filter(with_verdict).take(FEW_PAIRS).map(|pair| {
+        let days = pairs.iter().find(|d| d.by == By::Days && (d.a, d.b) == (pair.a, pair.b));
+        let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
+        format!("{}{days}.", sentence(subject, pair))
+    });
     Section::sentences(&heading, said.collect())
 }
 
@@ -70,11 +58,7 @@ fn in_days(pair: &BreakEven) -> String {
 pub(super) fn switch(subject: &Subject) -> Option<Section> {
     let switch = subject.answer.switch.as_ref()?;
     let words = subject.words();
-    let same = subject
-        .answer
-        .plans
-        .iter()
-        .position(|p| p.plan.assign == switch.first.assign);
+    let same = subject.answer.plans.iter().position(|p| p.plan.assign == switch.first.assign);
     let first = match same {
         Some(index) => letter(index),
         None if subject.scenario().plans.is_empty() => subject.routes_of(&switch.first).join(" / "),
@@ -94,18 +78,10 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
 pub(super) fn ruled_out(subject: &Subject, all: bool) -> Option<Section> {
     let scenario = subject.scenario();
     let pairs = subject.answer.ruled_out.iter().map(|o| {
-        format!(
-            "{} by {}: {}.",
-            scenario.part(o.part).name,
-            scenario.route(o.route).name,
-            o.reason
-        )
+        format!("{} by {}: {}.", scenario.part(o.part).name, scenario.route(o.route).name, o.reason)
     });
-    let plans = subject
-        .answer
-        .infeasible
-        .iter()
-        .map(|(p, why)| format!("plan `{}`: {why}.", p.name));
+    let plans =
+        subject.answer.infeasible.iter().map(|(p, why)| format!("plan `{}`: {why}.", p.name));
     let mut said: Vec<String> = plans.chain(pairs).collect();
     if !all && said.len() > FEW_RULED_OUT {
         let more = said.len() - FEW_RULED_OUT;
@@ -119,12 +95,7 @@ pub(super) fn ruled_out(subject: &Subject, all: bool) -> Option<Section> {
 
 /// What each preference costs.
 pub(super) fn preferences(subject: &Subject, all: bool) -> Option<Section> {
-    let said = subject
-        .answer
-        .preferences
-        .iter()
-        .map(|p| preference(subject, p))
-        .collect();
+    let said = subject.answer.preferences.iter().map(|p| preference(subject, p)).collect();
     Section::joined_few("Preferred", said, most(all, FEW))
 }
 
@@ -133,11 +104,9 @@ fn preference(subject: &Subject, preference: &Preference) -> String {
     let want = want_text(&preference.need.want);
     match preference.cheapest {
         None => format!("{part} {want}: no plan has it"),
-        Some((plan, more)) => format!(
-            "{part} {want} +{} ({})",
-            subject.words().money(more),
-            letter(plan)
-        ),
+        Some((plan, more)) => {
+            format!("{part} {want} +{} ({})", subject.words().money(more), letter(plan))
+        }
     }
 }
 
@@ -164,26 +133,14 @@ fn hardness_text(h: &Hardness) -> String {
 
 /// Orders that could be better filled.
 pub(super) fn advice(subject: &Subject, all: bool) -> Option<Section> {
-    let said = subject
-        .answer
-        .advice
-        .iter()
-        .map(|a| advice_text(subject, a))
-        .collect();
+    let said = subject.answer.advice.iter().map(|a| advice_text(subject, a)).collect();
     Section::joined_few("Orders", said, most(all, FEW))
 }
 
 fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     let (scenario, words) = (subject.scenario(), subject.words());
     match advice {
-        OrderAdvice::More {
-            part,
-            route,
-            copies,
-            cost,
-            instead,
-            less,
-        } => format!(
+        OrderAdvice::More { part, route, copies, cost, instead, less } => format!(
             "{instead} of {} from {} cost {}, less than the {} for {copies}",
             scenario.part(*part).name,
             scenario.route(*route).name,
@@ -211,10 +168,7 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
 pub(super) fn assumed_values(subject: &Subject, all: bool) -> Option<Section> {
     let lines = assumed(subject);
     if all {
-        let said = lines
-            .iter()
-            .map(|l| format!("{}: {}", l.address, l.with_range()))
-            .collect();
+        let said = lines.iter().map(|l| format!("{}: {}", l.address, l.with_range())).collect();
         return Section::sentences("Assumed", said);
     }
     let mut said: Vec<String> = Vec::new();

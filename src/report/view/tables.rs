@@ -18,9 +18,7 @@ pub(super) fn shown(subject: &Subject, all: bool) -> Vec<usize> {
         return (0..answer.plans.len()).collect();
     }
     let verdict = answer.verdict.iter().map(|v| v.plan);
-    let mut set: BTreeSet<usize> = verdict
-        .chain(answer.stops.iter().map(|s| s.cheapest))
-        .collect();
+    let mut set: BTreeSet<usize> = verdict.chain(answer.stops.iter().map(|s| s.cheapest)).collect();
     let mut next = 0..answer.plans.len();
     while set.len() < FEW
         && let Some(index) = next.next()
@@ -37,9 +35,7 @@ fn at(subject: &Subject) -> String {
 }
 
 fn head(first: String, rest: &[&str]) -> Vec<String> {
-    std::iter::once(first)
-        .chain(rest.iter().map(|&h| h.to_owned()))
-        .collect()
+    std::iter::once(first).chain(rest.iter().map(|&h| h.to_owned())).collect()
 }
 
 /// Plans side by side; the verdict's is pointed at.
@@ -66,18 +62,7 @@ pub(super) fn plans(subject: &Subject, shown: &[usize]) -> Option<Section> {
         ]
     };
     Section::table(
-        head(
-            at(subject),
-            &[
-                "avoidable",
-                "outlay",
-                "attended",
-                "days",
-                "in hand",
-                "risk",
-                "adds",
-            ],
-        ),
+        head(at(subject), &["avoidable", "outlay", "attended", "days", "in hand", "risk", "adds"]),
         shown.iter().map(row).collect(),
     )
 }
@@ -89,51 +74,29 @@ pub(super) fn stops(subject: &Subject, shown: &[usize]) -> Option<Section> {
     let row = |&index: &usize| {
         let costs = stops.iter().map(|s| {
             let least = s.costs.get(s.cheapest);
-            let star = if s.costs.get(index) == least {
-                "*"
-            } else {
-                " "
-            };
-            s.costs
-                .get(index)
-                .map_or(String::new(), |&c| format!("{}{star}", words.money(c)))
+            let star = if s.costs.get(index) == least { "*" } else { " " };
+            s.costs.get(index).map_or(String::new(), |&c| format!("{}{star}", words.money(c)))
         });
-        std::iter::once(format!("  {}", letter(index)))
-            .chain(costs)
-            .collect()
+        std::iter::once(format!("  {}", letter(index))).chain(costs).collect()
     };
     let counts = stops.iter().map(|s| format!("{} ", s.n));
-    let head = std::iter::once("cost if it ends after".to_owned())
-        .chain(counts)
-        .collect();
+    let head = std::iter::once("cost if it ends after".to_owned()).chain(counts).collect();
     Section::table(head, shown.iter().map(row).collect())
 }
 
 /// Millionths of mL of an item drawn up to the planned count, with the final.
 fn drawn(subject: &Subject, plan: &PlanResult, item: ItemId) -> i64 {
     let at = subject.answer.planned as usize - 1;
-    let curve = plan
-        .curves
-        .drawn
-        .get(&item)
-        .and_then(|c| c.get(at))
-        .copied()
-        .unwrap_or(0);
+    let curve = plan.curves.drawn.get(&item).and_then(|c| c.get(at)).copied().unwrap_or(0);
     let of_final = plan.last.iter().flat_map(|l| l.ledger.movements());
-    let last: i64 = of_final
-        .filter(|m| m.item == item && m.from == Account::Stock)
-        .map(|m| m.amount)
-        .sum();
+    let last: i64 =
+        of_final.filter(|m| m.item == item && m.from == Account::Stock).map(|m| m.amount).sum();
     curve + last
 }
 
 /// Every item in mL that some plan draws.
 fn items(subject: &Subject) -> Vec<ItemId> {
-    let of_plans = subject
-        .answer
-        .plans
-        .iter()
-        .flat_map(|p| p.curves.drawn.keys().copied());
+    let of_plans = subject.answer.plans.iter().flat_map(|p| p.curves.drawn.keys().copied());
     of_plans.collect::<BTreeSet<_>>().into_iter().collect()
 }
 
@@ -141,11 +104,8 @@ fn items(subject: &Subject) -> Vec<ItemId> {
 type Column = (String, Vec<ItemId>);
 
 fn class_columns(subject: &Subject) -> Vec<Column> {
-    let classes = [
-        (ItemClass::Resin, "resin"),
-        (ItemClass::Solvent, "solvent"),
-        (ItemClass::Dye, "dye"),
-    ];
+    let classes =
+        [(ItemClass::Resin, "resin"), (ItemClass::Solvent, "solvent"), (ItemClass::Dye, "dye")];
     let of = |class| {
         let is = |i: &ItemId| subject.scenario().items[usize::from(i.0)].class == class;
         items(subject).into_iter().filter(is).collect::<Vec<_>>()
@@ -161,10 +121,7 @@ fn class_columns(subject: &Subject) -> Vec<Column> {
 pub(super) fn materials(subject: &Subject, shown: &[usize], by_item: bool) -> Option<Section> {
     let columns = if by_item {
         let name = |i: &ItemId| subject.scenario().items[usize::from(i.0)].name.clone();
-        items(subject)
-            .into_iter()
-            .map(|i| (name(&i), vec![i]))
-            .collect()
+        items(subject).into_iter().map(|i| (name(&i), vec![i])).collect()
     } else {
         class_columns(subject)
     };
@@ -176,16 +133,9 @@ pub(super) fn materials(subject: &Subject, shown: &[usize], by_item: bool) -> Op
         let sum = |items: &[ItemId]| items.iter().map(|&i| drawn(subject, plan, i)).sum::<i64>();
         let drawn = columns.iter().map(|(_, items)| millilitres(sum(items)));
         let waste = millilitres(plan.decides.waste);
-        std::iter::once(format!("  {}", letter(index)))
-            .chain(drawn)
-            .chain([waste])
-            .collect()
+        std::iter::once(format!("  {}", letter(index))).chain(drawn).chain([waste]).collect()
     };
-    let names: Vec<&str> = columns
-        .iter()
-        .map(|c| c.0.as_str())
-        .chain(["resin wasted"])
-        .collect();
+    let names: Vec<&str> = columns.iter().map(|c| c.0.as_str()).chain(["resin wasted"]).collect();
     let unit = |name: &str| format!("{name}, mL");
     let names: Vec<String> = names.into_iter().map(unit).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
@@ -199,9 +149,7 @@ pub(super) fn by_category(subject: &Subject, name: &str, ledger: &Ledger) -> Opt
     let (avoidable, outlay, consumed) =
         (of(Total::Avoidable), of(Total::Outlay), of(Total::Consumed));
     let find = |list: &[(Category, Money)], category: Category| {
-        list.iter()
-            .find(|c| c.0 == category)
-            .map_or(Money::ZERO, |c| c.1)
+        list.iter().find(|c| c.0 == category).map_or(Money::ZERO, |c| c.1)
     };
     let row = |label: &str, sums: [Money; 3]| {
         let mut row = vec![format!("  {label}")];
@@ -210,12 +158,7 @@ pub(super) fn by_category(subject: &Subject, name: &str, ledger: &Ledger) -> Opt
     };
     let mut rows: Vec<Vec<String>> = Category::ALL
         .into_iter()
-        .map(|c| {
-            (
-                c,
-                [&avoidable, &outlay, &consumed].map(|list| find(list, c)),
-            )
-        })
+        .map(|c| (c, [&avoidable, &outlay, &consumed].map(|list| find(list, c))))
         .filter(|(_, sums)| sums.iter().any(|s| !s.is_zero()))
         .map(|(c, sums)| row(c.name(), sums))
         .collect();
@@ -224,10 +167,7 @@ pub(super) fn by_category(subject: &Subject, name: &str, ledger: &Ledger) -> Opt
         [Total::Avoidable, Total::Outlay, Total::Consumed].map(|t| ledger.total(t, u32::MAX)),
     ));
     Section::table(
-        head(
-            format!("plan {name} by category"),
-            &["avoidable", "outlay", "consumed"],
-        ),
+        head(format!("plan {name} by category"), &["avoidable", "outlay", "consumed"]),
         rows,
     )
 }
@@ -248,16 +188,6 @@ pub(super) fn curves(subject: &Subject, index: usize) -> Option<Section> {
         ]
     };
     let first = format!("plan {} after", letter(index));
-    let names = [
-        "avoidable",
-        "outlay",
-        "consumed",
-        "attended h",
-        "days",
-        "resin wasted, mL",
-    ];
-    Section::table(
-        head(first, &names),
-        (0..curves.avoidable.len()).map(row).collect(),
-    )
+    let names = ["avoidable", "outlay", "consumed", "attended h", "days", "resin wasted, mL"];
+    Section::table(head(first, &names), (0..curves.avoidable.len()).map(row).collect())
 }

@@ -13,12 +13,7 @@ pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> 
     let Some(verdict) = &subject.answer.verdict else {
         return vec!["No plan is feasible.".to_owned()];
     };
-    let say = Say {
-        subject,
-        verdict,
-        name,
-        most_parts,
-    };
+    let say = Say { subject, verdict, name, most_parts };
     let mut said = vec![say.parts(), say.cost(), say.next_best()];
     let limits = [say.due(), say.budget()];
     let limits: Vec<String> = limits.into_iter().flatten().collect();
@@ -59,11 +54,7 @@ impl Say<'_> {
         let sentences: Vec<String> = groups
             .iter()
             .map(|(verdict, names)| {
-                format!(
-                    "{}: {}.",
-                    self.few(names),
-                    self.what_to_do(*verdict, names.len())
-                )
+                format!("{}: {}.", self.few(names), self.what_to_do(*verdict, names.len()))
             })
             .collect();
         sentences.join(" ")
@@ -72,10 +63,7 @@ impl Say<'_> {
     fn few(&self, names: &[&str]) -> String {
         match names.len().saturating_sub(self.most_parts) {
             0 => listed(names),
-            more => format!(
-                "{} and {more} more parts",
-                names[..self.most_parts].join(", ")
-            ),
+            more => format!("{} and {more} more parts", names[..self.most_parts].join(", ")),
         }
     }
 
@@ -131,13 +119,8 @@ impl Say<'_> {
     }
 
     fn too_close(&self) -> String {
-        let others: Vec<usize> = self
-            .verdict
-            .candidates
-            .iter()
-            .copied()
-            .filter(|&c| c != self.verdict.plan)
-            .collect();
+        let others: Vec<usize> =
+            self.verdict.candidates.iter().copied().filter(|&c| c != self.verdict.plan).collect();
         let shown: Vec<String> = others
             .iter()
             .take(MOST_CLOSE)
@@ -150,10 +133,7 @@ impl Say<'_> {
         let words = self.subject.words();
         let find_out = self.verdict.find_out.as_ref().map_or(String::new(), |f| {
             let swing = words.money(f.swing.to_money(self.subject.scenario().minor()));
-            format!(
-                " Find out {}: its spread moves the difference by {swing}.",
-                f.address
-            )
+            format!(" Find out {}: its spread moves the difference by {swing}.", f.address)
         });
         format!("Too close to call: {}{more}.{find_out}", shown.join("; "))
     }
@@ -195,15 +175,9 @@ impl Say<'_> {
                 let others = if late == 0 {
                     String::new()
                 } else {
-                    format!(
-                        " ({late} of {} plans late)",
-                        self.subject.answer.plans.len()
-                    )
+                    format!(" ({late} of {} plans late)", self.subject.answer.plans.len())
                 };
-                format!(
-                    "Due {}: in time by dates without failures{others}.",
-                    dated(due)
-                )
+                format!("Due {}: in time by dates without failures{others}.", dated(due))
             }
             DueDate::Missed => format!(
                 "Due {}: no plan is in time by dates without failures; {} is done first, {} days late.",
@@ -231,7 +205,5 @@ impl Say<'_> {
 /// The same text with a capital letter first.
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
+    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }

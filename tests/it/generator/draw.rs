@@ -13,11 +13,7 @@ use super::prices::{rates, service, shop};
 /// Every scenario the tests are held against.
 pub fn blueprint() -> impl Strategy<Value = Blueprint> {
     let who = (money(), time(), weighted(0.4, last()), any::<bool>());
-    let what = (
-        vec(part(), 1..=3),
-        vec(route(), 1..=3),
-        weighted(0.3, plans()),
-    );
+    let what = (vec(part(), 1..=3), vec(route(), 1..=3), weighted(0.3, plans()));
     let with = (shop(), vec(service(), 1..=2), rates());
     (who, what, with).prop_map(
         |((money, time, last, boxes), (parts, routes, plans), (shop, services, rates))| Blueprint {
@@ -37,13 +33,7 @@ pub fn blueprint() -> impl Strategy<Value = Blueprint> {
 
 fn money() -> impl Strategy<Value = Money> {
     let labour = weighted(0.9, 0u32..6_000);
-    (
-        0usize..4,
-        labour,
-        weighted_flag(0.2),
-        weighted(0.5, 0u32..20),
-        weighted(0.3, 1u32..5_000),
-    )
+    (0usize..4, labour, weighted_flag(0.2), weighted(0.5, 0u32..20), weighted(0.3, 1u32..5_000))
         .prop_map(|(currency, labour, labour_paid, close, delay_cost)| Money {
             currency,
             labour,
@@ -81,44 +71,23 @@ fn plans() -> impl Strategy<Value = Vec<Vec<usize>>> {
 }
 
 fn part() -> impl Strategy<Value = PartPlan> {
-    let solid = (
-        1u32..1_500,
-        1u32..3_000,
-        [5u32..120, 5u32..90, 5u32..100],
-        weighted_flag(0.2),
-    );
-    (
-        solid,
-        1u32..=5,
-        weighted(0.4, 1u32..=3),
-        weighted(0.1, 1u32..=4),
+    let solid = (1u32..1_500, 1u32..3_000, [5u32..120, 5u32..90, 5u32..100], weighted_flag(0.2));
+    (solid, 1u32..=5, weighted(0.4, 1u32..=3), weighted(0.1, 1u32..=4)).prop_map(
+        |((volume, area, size, fill), copies, own, opaque_from)| PartPlan {
+            volume,
+            area,
+            size,
+            fill,
+            copies,
+            own,
+            opaque_from,
+        },
     )
-        .prop_map(
-            |((volume, area, size, fill), copies, own, opaque_from)| PartPlan {
-                volume,
-                area,
-                size,
-                fill,
-                copies,
-                own,
-                opaque_from,
-            },
-        )
 }
 
 fn route() -> impl Strategy<Value = RoutePlan> {
-    (
-        way(),
-        weighted(0.3, 1u32..20_000),
-        weighted(0.15, 0usize..3),
-        vec(a_use(), 0..5),
-    )
-        .prop_map(|(way, buy_first, only, consumes)| RoutePlan {
-            way,
-            buy_first,
-            only,
-            consumes,
-        })
+    (way(), weighted(0.3, 1u32..20_000), weighted(0.15, 0usize..3), vec(a_use(), 0..5))
+        .prop_map(|(way, buy_first, only, consumes)| RoutePlan { way, buy_first, only, consumes })
 }
 
 fn way() -> impl Strategy<Value = Way> {
@@ -134,11 +103,7 @@ fn way() -> impl Strategy<Value = Way> {
 fn short() -> impl Strategy<Value = Short> {
     let resin = (weighted(0.9, 1u32..30_000), weighted_flag(0.3));
     let times = (1u32..900, 0u32..400, weighted(0.7, 0u32..600));
-    let used = (
-        weighted(0.7, 0u32..30),
-        weighted(0.7, 0u32..50),
-        weighted(0.7, 0u32..2_000),
-    );
+    let used = (weighted(0.7, 0u32..30), weighted(0.7, 0u32..50), weighted(0.7, 0u32..2_000));
     (resin, times, used).prop_map(
         |((resin, pack), (print_time, attended, other), (spoil, supports, solvent))| Short {
             resin,
@@ -155,36 +120,17 @@ fn short() -> impl Strategy<Value = Short> {
 
 fn printed() -> impl Strategy<Value = Printed> {
     let run = (0usize..3, any::<bool>(), 1u32..900, weighted(0.2, 1u32..60));
-    let resin = (
-        weighted(0.8, 0u32..50),
-        weighted(0.8, 0u32..300),
-        weighted(0.6, 0u32..8),
-    );
+    let resin = (weighted(0.8, 0u32..50), weighted(0.8, 0u32..300), weighted(0.6, 0u32..8));
     (run, resin, step(), vec(step(), 0..4)).prop_map(
         |((material, layers, print_time, cool), (supports, loss, stand_off), first, steps)| {
-            Printed {
-                material,
-                layers,
-                print_time,
-                supports,
-                loss,
-                stand_off,
-                cool,
-                first,
-                steps,
-            }
+            Printed { material, layers, print_time, supports, loss, stand_off, cool, first, steps }
         },
     )
 }
 
 fn plain() -> impl Strategy<Value = Plain> {
-    (1u32..30_000, weighted(0.8, 0u32..4_000), 0u32..9).prop_map(
-        |(piece, delivery, arrives_after)| Plain {
-            piece,
-            delivery,
-            arrives_after,
-        },
-    )
+    (1u32..30_000, weighted(0.8, 0u32..4_000), 0u32..9)
+        .prop_map(|(piece, delivery, arrives_after)| Plain { piece, delivery, arrives_after })
 }
 
 fn served() -> impl Strategy<Value = Served> {
@@ -197,19 +143,15 @@ fn served() -> impl Strategy<Value = Served> {
 
 fn ordering() -> impl Strategy<Value = Ordering> {
     let work = (weighted(0.7, 0u32..60), weighted(0.3, 1u32..40));
-    (
-        work,
-        weighted(0.3, 0u32..30),
-        weighted(0.3, 0u32..30),
-        vec(step(), 0..2),
-    )
-        .prop_map(|((order_time, brief), misread, reject, steps)| Ordering {
+    (work, weighted(0.3, 0u32..30), weighted(0.3, 0u32..30), vec(step(), 0..2)).prop_map(
+        |((order_time, brief), misread, reject, steps)| Ordering {
             order_time,
             brief,
             misread,
             reject,
             steps,
-        })
+        },
+    )
 }
 
 fn step() -> impl Strategy<Value = StepPlan> {
@@ -220,25 +162,18 @@ fn step() -> impl Strategy<Value = StepPlan> {
         2 => Just(HoldPlan::Overnight),
     ];
     let fails = (weighted(0.4, 0u32..25), weighted(0.5, 0u32..=100));
-    (
-        work,
-        hold,
-        weighted(0.5, 0usize..3),
-        fails,
-        vec(a_use(), 0..2),
+    (work, hold, weighted(0.5, 0usize..3), fails, vec(a_use(), 0..2)).prop_map(
+        |((attended, per_piece, first_time), hold, at, (spoil, spent), uses)| StepPlan {
+            attended,
+            per_piece,
+            first_time,
+            hold,
+            at,
+            spoil,
+            spent,
+            uses,
+        },
     )
-        .prop_map(
-            |((attended, per_piece, first_time), hold, at, (spoil, spent), uses)| StepPlan {
-                attended,
-                per_piece,
-                first_time,
-                hold,
-                at,
-                spoil,
-                spent,
-                uses,
-            },
-        )
 }
 
 fn a_use() -> impl Strategy<Value = Use> {

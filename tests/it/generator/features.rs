@@ -89,11 +89,7 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
     let steps: Vec<&Step> = scenario.routes.iter().flat_map(|r| &r.steps).collect();
     let part = |test: fn(&Part) -> bool| scenario.parts.iter().any(test);
     let step = |test: &dyn Fn(&Step) -> bool| steps.iter().any(|s| test(s));
-    let terms: Vec<&Terms> = scenario
-        .routes
-        .iter()
-        .filter_map(|r| terms(&r.kind))
-        .collect();
+    let terms: Vec<&Terms> = scenario.routes.iter().filter_map(|r| terms(&r.kind)).collect();
     let bench = |test: fn(bool, bool) -> bool| {
         scenario
             .routes
@@ -107,19 +103,13 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
     vec![
         ("several parts", scenario.parts.len() > 1),
         ("own count", part(|p| p.iterations.is_some())),
-        (
-            "must",
-            scenario.parts.iter().any(|p| p.must.iter().any(later)),
-        ),
+        ("must", scenario.parts.iter().any(|p| p.must.iter().any(later))),
         ("short bench", bench(|short, _| short)),
         ("printing", bench(|short, prints| prints && !short)),
         ("crafted", bench(|_, prints| !prints)),
         ("plain order", terms.iter().any(|t| t.delivery.is_empty())),
         ("service", terms.iter().any(|t| !t.delivery.is_empty())),
-        (
-            "spoil",
-            step(&|s| s.spoil.is_some_and(|slot| !likely(slot).is_zero())),
-        ),
+        ("spoil", step(&|s| s.spoil.is_some_and(|slot| !likely(slot).is_zero()))),
         ("spent share", step(&|s| s.spent_share.is_some())),
         ("overnight", step(&|s| matches!(s.hold, Hold::Overnight))),
         ("per piece", step(&|s| s.per_piece)),
@@ -129,10 +119,7 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
         ("keep", scenario.items.iter().any(|i| i.keep.is_some())),
         ("lead", scenario.items.iter().any(|i| i.lead.is_some())),
         ("stock", scenario.items.iter().any(|i| i.stock.is_some())),
-        (
-            "down date",
-            scenario.equipment.iter().any(|e| !e.down.is_empty()),
-        ),
+        ("down date", scenario.equipment.iter().any(|e| !e.down.is_empty())),
         ("dated prices", terms.iter().any(dated)),
         ("steps after an order", scenario.routes.iter().any(after)),
         ("misread", terms.iter().any(|t| t.misread.is_some())),
@@ -148,9 +135,9 @@ fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {
 fn layers(scenario: &Scenario) -> bool {
     use flipcount::model::{Bench, PrintTime};
     let by_layers = |kind: &RouteKind| match kind {
-        RouteKind::Bench(Bench {
-            print: Some(print), ..
-        }) => matches!(print.time, PrintTime::Layers { .. }),
+        RouteKind::Bench(Bench { print: Some(print), .. }) => {
+            matches!(print.time, PrintTime::Layers { .. })
+        }
         _ => false,
     };
     scenario.routes.iter().any(|r| by_layers(&r.kind))
@@ -168,18 +155,9 @@ fn terms_of(route: &flipcount::model::Route) -> Option<&Terms> {
 }
 
 fn pers(scenario: &Scenario) -> Vec<(&'static str, bool)> {
-    let on_steps = scenario
-        .routes
-        .iter()
-        .flat_map(|r| &r.steps)
-        .flat_map(|s| &s.consumes);
-    let all: Vec<Per> = scenario
-        .routes
-        .iter()
-        .flat_map(|r| &r.consumes)
-        .chain(on_steps)
-        .map(|c| c.per)
-        .collect();
+    let on_steps = scenario.routes.iter().flat_map(|r| &r.steps).flat_map(|s| &s.consumes);
+    let all: Vec<Per> =
+        scenario.routes.iter().flat_map(|r| &r.consumes).chain(on_steps).map(|c| c.per).collect();
     [
         ("per build", Per::Build),
         ("per piece used", Per::Piece),
@@ -231,15 +209,9 @@ fn of_entry(entry: &Entry, scenario: &Scenario) -> Vec<&'static str> {
     let order = entry.route.and_then(|r| terms_of(scenario.route(r)));
     if let Some(terms) = order {
         let row = terms.rows.iter().find(|r| r.source == entry.source);
-        note(
-            "break",
-            row.is_some_and(|r| r.from_qty > 1 && entry.category == Category::Piece),
-        );
+        note("break", row.is_some_and(|r| r.from_qty > 1 && entry.category == Category::Piece));
         note("currency", row.is_some_and(|r| r.currency.0 > 0));
-        note(
-            "quote",
-            terms.quotes.iter().any(|q| q.source == entry.source),
-        );
+        note("quote", terms.quotes.iter().any(|q| q.source == entry.source));
         let by_mass =
             |d: &flipcount::model::DeliveryRow| d.source == entry.source && d.per_kg.is_some();
         note("mass", terms.deliveries.iter().any(by_mass));

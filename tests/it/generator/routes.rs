@@ -9,23 +9,13 @@ use super::write::{
 use super::{HoldPlan, Ordering, Printed, RoutePlan, Served, Short, StepPlan, Use, Way};
 
 /// Words of `per`; the first three also on steps, the fourth on every route, the rest where a route prints.
-const PER: [&str; 7] = [
-    "build",
-    "piece",
-    "attempt",
-    "design",
-    "print hour",
-    "litre of resin",
-    "layer",
-];
+const PER: [&str; 7] =
+    ["build", "piece", "attempt", "design", "print hour", "litre of resin", "layer"];
 
 impl Writer<'_> {
     /// The part a route is only for; the first route is for all.
     pub fn only(&self, number: usize) -> Option<&'static str> {
-        self.plan.routes[number]
-            .only
-            .filter(|_| number > 0)
-            .map(|p| self.part(p))
+        self.plan.routes[number].only.filter(|_| number > 0).map(|p| self.part(p))
     }
 
     /// A `[[route]]` under a name.
@@ -73,10 +63,7 @@ impl Writer<'_> {
             }
         };
         if per > 0 {
-            line(
-                &mut text,
-                &format!("consumes = [{}]", self.uses(&route.consumes, per)),
-            );
+            line(&mut text, &format!("consumes = [{}]", self.uses(&route.consumes, per)));
         }
         text
     }
@@ -99,24 +86,17 @@ impl Writer<'_> {
         );
         match (short.resin, short.pack) {
             (Some(price), true) => {
-                line(
-                    &mut text,
-                    &format!("pack = \"500 mL\"\npack_price = {}", self.money(price)),
-                );
+                line(&mut text, &format!("pack = \"500 mL\"\npack_price = {}", self.money(price)));
             }
-            (Some(price), false) => line(
-                &mut text,
-                &format!("resin = \"{} per L\"", self.money(price)),
-            ),
+            (Some(price), false) => {
+                line(&mut text, &format!("resin = \"{} per L\"", self.money(price)));
+            }
             (None, _) => {}
         }
         share(&mut text, "spoil", short.spoil);
         share(&mut text, "supports", short.supports);
         if let Some(solvent) = short.solvent {
-            line(
-                &mut text,
-                &format!("wash_solvent = \"{} mL\"", tenths(solvent)),
-            );
+            line(&mut text, &format!("wash_solvent = \"{} mL\"", tenths(solvent)));
         }
         if let Some(other) = short.other {
             line(&mut text, &format!("other_time = \"{other} min\""));
@@ -126,35 +106,23 @@ impl Writer<'_> {
 
     fn printed(&self, printed: &Printed) -> String {
         let material = printed.material % self.plan.shop.materials.len();
-        let mut text = format!(
-            "printer = \"{}\"\nmaterial = \"{}\"\n",
-            MACHINES[0], RESINS[material]
-        );
+        let mut text =
+            format!("printer = \"{}\"\nmaterial = \"{}\"\n", MACHINES[0], RESINS[material]);
         if self.plan.boxes {
             line(&mut text, "layer = \"0.1 mm\"");
         }
         if !(self.plan.boxes && printed.layers) {
-            line(
-                &mut text,
-                &format!("print_time = \"{} min\"", printed.print_time),
-            );
+            line(&mut text, &format!("print_time = \"{} min\"", printed.print_time));
         }
         share(&mut text, "supports", printed.supports);
         if let Some(loss) = printed.loss {
-            line(
-                &mut text,
-                &format!("per_build_loss = \"{} mL\"", tenths(loss)),
-            );
+            line(&mut text, &format!("per_build_loss = \"{} mL\"", tenths(loss)));
         }
         if let Some(gap) = printed.stand_off {
             line(&mut text, &format!("stand_off = \"{gap} mm\""));
         }
         let hold = printed.cool.map_or(HoldPlan::None, HoldPlan::Minutes);
-        let first = StepPlan {
-            hold,
-            at: None,
-            ..printed.first.clone()
-        };
+        let first = StepPlan { hold, at: None, ..printed.first.clone() };
         line(
             &mut text,
             &format!(
@@ -168,10 +136,7 @@ impl Writer<'_> {
 
     fn ordering(&self, ordering: &Ordering) -> String {
         let mut text = String::new();
-        for (key, minutes) in [
-            ("order_time", ordering.order_time),
-            ("brief", ordering.brief),
-        ] {
+        for (key, minutes) in [("order_time", ordering.order_time), ("brief", ordering.brief)] {
             if let Some(minutes) = minutes {
                 line(&mut text, &format!("{key} = \"{minutes} min\""));
             }
@@ -179,21 +144,14 @@ impl Writer<'_> {
         share(&mut text, "misread", ordering.misread);
         share(&mut text, "reject", ordering.reject);
         if !ordering.steps.is_empty() {
-            line(
-                &mut text,
-                &format!("steps = [{}]", self.steps(&ordering.steps, 0)),
-            );
+            line(&mut text, &format!("steps = [{}]", self.steps(&ordering.steps, 0)));
         }
         text
     }
 
     /// Steps at machines from a number on, never back to an earlier one.
     fn steps(&self, steps: &[StepPlan], from: usize) -> String {
-        let mut at: Vec<usize> = steps
-            .iter()
-            .filter_map(|s| s.at)
-            .map(|m| m.max(from))
-            .collect();
+        let mut at: Vec<usize> = steps.iter().filter_map(|s| s.at).map(|m| m.max(from)).collect();
         at.sort_unstable();
         let mut at = at.into_iter();
         let list = steps.iter().enumerate().map(|(i, step)| {

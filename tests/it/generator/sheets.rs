@@ -13,11 +13,7 @@ pub struct Sheet {
 }
 
 fn sheet(file: &'static str, columns: &'static str, rows: Vec<Vec<String>>) -> Sheet {
-    Sheet {
-        file,
-        columns: columns.split(',').collect(),
-        rows,
-    }
+    Sheet { file, columns: columns.split(',').collect(), rows }
 }
 
 /// All sheets.
@@ -48,11 +44,7 @@ impl Writer<'_> {
     }
 
     fn currency(&self, foreign: bool) -> String {
-        if foreign {
-            self.currencies().1.to_owned()
-        } else {
-            String::new()
-        }
+        if foreign { self.currencies().1.to_owned() } else { String::new() }
     }
 
     /// Pack, price, density, stock, keep, lead, delivery and currency of something in stock.
@@ -70,11 +62,7 @@ impl Writer<'_> {
         [
             pack,
             price,
-            if liquid {
-                "0.8 g/mL".to_owned()
-            } else {
-                String::new()
-            },
+            if liquid { "0.8 g/mL".to_owned() } else { String::new() },
             text(s.stock.map(|v| format!("{} {unit}", tenths(v)))),
             text(s.keep.map(hundredths)),
             count(s.lead),
@@ -87,11 +75,7 @@ impl Writer<'_> {
 fn materials(w: &Writer) -> Sheet {
     let rows = w.plan.shop.materials.iter().enumerate().map(|(i, m)| {
         let opaque = if m.opaque { "yes" } else { "no" };
-        [
-            vec![RESINS[i].to_owned(), opaque.to_owned()],
-            w.stocked(m, "mL").to_vec(),
-        ]
-        .concat()
+        [vec![RESINS[i].to_owned(), opaque.to_owned()], w.stocked(m, "mL").to_vec()].concat()
     });
     let columns = "material,opaque,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
     sheet("materials.csv", columns, rows.collect())
@@ -101,11 +85,7 @@ fn supplies(w: &Writer) -> Sheet {
     let rows = w.plan.shop.supplies.iter().enumerate().map(|(i, s)| {
         let kind = ["solvent", "dye", "supply", "supply"][s.kind];
         let name = supply_name(i, s.kind);
-        [
-            vec![name.to_owned(), kind.to_owned()],
-            w.stocked(s, UNITS[s.kind]).to_vec(),
-        ]
-        .concat()
+        [vec![name.to_owned(), kind.to_owned()], w.stocked(s, UNITS[s.kind]).to_vec()].concat()
     });
     let columns = "item,kind,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
     sheet("supplies.csv", columns, rows.collect())
@@ -113,11 +93,8 @@ fn supplies(w: &Writer) -> Sheet {
 
 fn equipment(w: &Writer) -> Sheet {
     let row = |(i, m): (usize, &Machine)| {
-        let down = if w.plan.time.start.is_some() {
-            w.days(&m.down).join(" ")
-        } else {
-            String::new()
-        };
+        let down =
+            if w.plan.time.start.is_some() { w.days(&m.down).join(" ") } else { String::new() };
         vec![
             MACHINES[i].to_owned(),
             ["none", "wear", "buy"][m.charge].to_owned(),
@@ -140,16 +117,10 @@ fn equipment(w: &Writer) -> Sheet {
 
 fn print_time(w: &Writer) -> Sheet {
     let row = |i: usize| {
-        [MACHINES[0], RESINS[i], "100 um", "8 min", "11 s", "0.7 s"]
-            .map(str::to_owned)
-            .to_vec()
+        [MACHINES[0], RESINS[i], "100 um", "8 min", "11 s", "0.7 s"].map(str::to_owned).to_vec()
     };
     let rows = (0..w.plan.shop.materials.len()).map(row).collect();
-    sheet(
-        "print_time.csv",
-        "printer,material,layer,start_up,per_layer,per_volume",
-        rows,
-    )
+    sheet("print_time.csv", "printer,material,layer,start_up,per_layer,per_volume", rows)
 }
 
 fn services(w: &Writer) -> Sheet {
@@ -190,11 +161,7 @@ fn price_row(
         "box_volume" | "area" if !w.plan.boxes => "part_volume",
         basis => basis,
     };
-    let rate = if basis == "piece" {
-        offer.rate * 50
-    } else {
-        offer.rate
-    };
+    let rate = if basis == "piece" { offer.rate * 50 } else { offer.rate };
     vec![
         name.to_owned(),
         material.to_owned(),
@@ -210,11 +177,7 @@ fn price_row(
         w.optional(offer.order_min),
         offer.lead.to_string(),
         text(service.cutoff.map(|hour| format!("{hour:02}:00"))),
-        if service.calendar {
-            "works".to_owned()
-        } else {
-            String::new()
-        },
+        if service.calendar { "works".to_owned() } else { String::new() },
         "1.1 g/mL".to_owned(),
         if offer.opaque { "yes" } else { "no" }.to_owned(),
         "400 x 300 x 300 mm".to_owned(),
@@ -235,11 +198,7 @@ fn delivery(w: &Writer) -> Sheet {
             text(level.mass_step.map(tenths)),
             count(level.transit),
             text(level.arrives.map(|hour| format!("{hour:02}:30"))),
-            if level.calendar {
-                "carrier".to_owned()
-            } else {
-                String::new()
-            },
+            if level.calendar { "carrier".to_owned() } else { String::new() },
             w.currency(foreign),
         ]
     };
@@ -288,27 +247,13 @@ fn rates(w: &Writer) -> Sheet {
         }
     };
     plain("tax", rates.tax.map(hundredths));
-    plain(
-        "tax_recoverable",
-        rates.recoverable.then(|| "true".to_owned()),
-    );
+    plain("tax_recoverable", rates.recoverable.then(|| "true".to_owned()));
     plain("duty", rates.duty.map(hundredths));
-    plain(
-        "duty_on",
-        rates
-            .duty_on_delivery
-            .then(|| "goods and delivery".to_owned()),
-    );
+    plain("duty_on", rates.duty_on_delivery.then(|| "goods and delivery".to_owned()));
     plain("import_fee", rates.import_fee.map(|fee| w.money(fee)));
     plain("exchange_fee", rates.exchange_fee.map(hundredths));
     if let Some(price) = rates.electricity {
-        rows.push([
-            "electricity".to_owned(),
-            w.money(price),
-            "per kWh".to_owned(),
-            none(),
-            none(),
-        ]);
+        rows.push(["electricity".to_owned(), w.money(price), "per kWh".to_owned(), none(), none()]);
     }
     let (own, foreign) = w.currencies();
     let exchange = format!("exchange {foreign}->{own}");
@@ -316,20 +261,8 @@ fn rates(w: &Writer) -> Sheet {
         None => rows.push([exchange, hundredths(rates.exchange), none(), none(), none()]),
         Some((day, later)) => {
             let before = w.day(day - 1).to_string();
-            rows.push([
-                exchange.clone(),
-                hundredths(rates.exchange),
-                none(),
-                none(),
-                before,
-            ]);
-            rows.push([
-                exchange,
-                hundredths(later),
-                none(),
-                w.day(day).to_string(),
-                none(),
-            ]);
+            rows.push([exchange.clone(), hundredths(rates.exchange), none(), none(), before]);
+            rows.push([exchange, hundredths(later), none(), w.day(day).to_string(), none()]);
         }
     }
     let rows = rows.into_iter().map(|r| r.to_vec()).collect();

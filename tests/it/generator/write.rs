@@ -10,12 +10,8 @@ use super::sheets::{Sheet, sheets};
 use super::{Blueprint, PartPlan};
 
 /// Own and foreign currency; with two, no and three decimals.
-const CURRENCIES: [(&str, &str); 4] = [
-    ("USD", "EUR"),
-    ("EUR", "GBP"),
-    ("JPY", "USD"),
-    ("KWD", "USD"),
-];
+const CURRENCIES: [(&str, &str); 4] =
+    [("USD", "EUR"), ("EUR", "GBP"), ("JPY", "USD"), ("KWD", "USD")];
 /// Parts by number.
 pub const PARTS: [&str; 3] = ["vane", "boot, left", "collar"];
 /// Routes by number.
@@ -40,21 +36,13 @@ pub struct Written {
 
 impl Written {
     /// As it is.
-    pub const PLAIN: Written = Written {
-        scale: 1,
-        shuffle: None,
-        further: 0,
-        twin: false,
-    };
+    pub const PLAIN: Written = Written { scale: 1, shuffle: None, further: 0, twin: false };
 }
 
 /// Writes a scenario into a folder of its own.
 pub fn write(blueprint: &Blueprint, how: Written) -> tempfile::TempDir {
     let dir = tempfile::tempdir().expect("a folder for a scenario");
-    let writer = Writer {
-        plan: blueprint,
-        how,
-    };
+    let writer = Writer { plan: blueprint, how };
     fs::write(dir.path().join("scenario.toml"), writer.scenario())
         .expect("scenario.toml is written");
     let pricing = dir.path().join("pricing");
@@ -69,8 +57,7 @@ fn save(folder: &Path, sheet: Sheet, shuffle: Option<u64>) {
     let mut rows = sheet.rows;
     mix(&mut rows, shuffle);
     let mut file = csv::Writer::from_path(folder.join(sheet.file)).expect("a sheet is begun");
-    file.write_record(sheet.columns)
-        .expect("columns are written");
+    file.write_record(sheet.columns).expect("columns are written");
     for row in rows {
         file.write_record(row).expect("a row is written");
     }
@@ -83,9 +70,8 @@ fn mix<T>(list: &mut [T], shuffle: Option<u64>) {
         return;
     };
     for last in (1..list.len()).rev() {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         let other = (state >> 33) % (last as u64 + 1);
         list.swap(last, usize::try_from(other).expect("an index"));
     }
@@ -110,9 +96,7 @@ pub fn tenths(value: u32) -> String {
 impl Writer<'_> {
     /// An amount of money from hundredths.
     pub fn money(&self, value: u32) -> String {
-        Decimal::new(i64::from(value) * i64::from(self.how.scale), 2)
-            .normalize()
-            .to_string()
+        Decimal::new(i64::from(value) * i64::from(self.how.scale), 2).normalize().to_string()
     }
 
     /// A share of an amount of money.
@@ -130,9 +114,7 @@ impl Writer<'_> {
     pub fn day(&self, after: u32) -> NaiveDate {
         let first = NaiveDate::from_ymd_opt(2026, 3, 2).expect("a date");
         let start = self.plan.time.start.map_or(0, |s| s.0);
-        first
-            .checked_add_days(Days::new(u64::from(start + after)))
-            .expect("a date")
+        first.checked_add_days(Days::new(u64::from(start + after))).expect("a date")
     }
 
     /// Days after the start as a list, each once, ascending.
@@ -150,16 +132,10 @@ impl Writer<'_> {
 
     fn scenario(&self) -> String {
         let mut text = self.head();
-        let mut parts: Vec<String> = (0..self.plan.parts.len())
-            .map(|i| self.part_table(i, &self.plan.parts[i]))
-            .collect();
-        let mut routes: Vec<String> = self
-            .plan
-            .routes
-            .iter()
-            .enumerate()
-            .map(|(i, r)| self.route(ROUTES[i], r, i))
-            .collect();
+        let mut parts: Vec<String> =
+            (0..self.plan.parts.len()).map(|i| self.part_table(i, &self.plan.parts[i])).collect();
+        let mut routes: Vec<String> =
+            self.plan.routes.iter().enumerate().map(|(i, r)| self.route(ROUTES[i], r, i)).collect();
         if self.how.twin {
             routes.push(self.route(TWIN, &self.plan.routes[0], 0));
         }
@@ -178,44 +154,26 @@ impl Writer<'_> {
             self.currencies().0
         );
         if let Some((_, hour)) = time.start {
-            line(
-                &mut text,
-                &format!("start = {}T{hour:02}:00:00", self.day(0)),
-            );
+            line(&mut text, &format!("start = {}T{hour:02}:00:00", self.day(0)));
         }
         if let Some(labour) = money.labour {
-            line(
-                &mut text,
-                &format!("labour = \"{} per h\"", self.money(labour)),
-            );
+            line(&mut text, &format!("labour = \"{} per h\"", self.money(labour)));
         }
         line(&mut text, &format!("labour_paid = {}", money.labour_paid));
         if let Some(close) = money.close {
             line(&mut text, &format!("close = {}", hundredths(close)));
         }
         let horizon = 2 * time.planned + time.beyond + self.how.further;
+        line(&mut text, &format!("[iterations]\nplanned = {}\nhorizon = {horizon}", time.planned));
         line(
             &mut text,
-            &format!(
-                "[iterations]\nplanned = {}\nhorizon = {horizon}",
-                time.planned
-            ),
-        );
-        line(
-            &mut text,
-            &format!(
-                "evaluate = \"{} min\"\nredesign = \"{} min\"",
-                time.evaluate, time.redesign
-            ),
+            &format!("evaluate = \"{} min\"\nredesign = \"{} min\"", time.evaluate, time.redesign),
         );
         if let Some(overlap) = time.overlap {
             line(&mut text, &format!("overlap = {}", hundredths(overlap)));
         }
         if let Some(cost) = money.delay_cost {
-            line(
-                &mut text,
-                &format!("delay_cost_per_day = {}", self.money(cost)),
-            );
+            line(&mut text, &format!("delay_cost_per_day = {}", self.money(cost)));
         }
         text.push_str(&self.last());
         text.push_str(&self.hours());
@@ -230,15 +188,11 @@ impl Writer<'_> {
         if let Some(copies) = last.copies {
             line(&mut text, &format!("copies = {copies}"));
         }
-        let free: Vec<usize> = (0..self.plan.routes.len())
-            .filter(|&i| self.only(i).is_none())
-            .collect();
+        let free: Vec<usize> =
+            (0..self.plan.routes.len()).filter(|&i| self.only(i).is_none()).collect();
         if let Some(assign) = last.assign.filter(|_| !self.how.twin) {
             let route = ROUTES[free[assign % free.len()]];
-            line(
-                &mut text,
-                &format!("assign = {{ \"{}\" = \"{route}\" }}", PARTS[0]),
-            );
+            line(&mut text, &format!("assign = {{ \"{}\" = \"{route}\" }}", PARTS[0]));
         }
         text
     }
@@ -251,10 +205,7 @@ impl Writer<'_> {
         }
         .to_owned();
         let closed = match self.plan.time.start {
-            Some(_) => format!(
-                "closed = [{}]\n",
-                self.days(&self.plan.time.closed).join(", ")
-            ),
+            Some(_) => format!("closed = [{}]\n", self.days(&self.plan.time.closed).join(", ")),
             None => String::new(),
         };
         text.push_str(&closed);
@@ -267,38 +218,24 @@ impl Writer<'_> {
     }
 
     fn part_table(&self, number: usize, part: &PartPlan) -> String {
-        let mut text = format!(
-            "[[part]]\nname = \"{}\"\ncopies = {}\n",
-            PARTS[number], part.copies
-        );
+        let mut text =
+            format!("[[part]]\nname = \"{}\"\ncopies = {}\n", PARTS[number], part.copies);
         if self.plan.boxes {
             let [x, y, z] = part.size;
             line(
                 &mut text,
-                &format!(
-                    "box = \"{x} x {y} x {z} mm\"\narea = \"{} cm2\"",
-                    tenths(part.area)
-                ),
+                &format!("box = \"{x} x {y} x {z} mm\"\narea = \"{} cm2\"", tenths(part.area)),
             );
         }
         match self.plan.boxes && part.fill {
             true => line(&mut text, "fill = 0.35"),
-            false => line(
-                &mut text,
-                &format!("volume = \"{} mL\"", tenths(part.volume)),
-            ),
+            false => line(&mut text, &format!("volume = \"{} mL\"", tenths(part.volume))),
         }
         if let Some(own) = part.own {
-            line(
-                &mut text,
-                &format!("iterations = {}", own.min(self.plan.time.planned)),
-            );
+            line(&mut text, &format!("iterations = {}", own.min(self.plan.time.planned)));
         }
         if let Some(from) = part.opaque_from {
-            line(
-                &mut text,
-                &format!("must = {{ opaque = {{ from_iteration = {from} }} }}"),
-            );
+            line(&mut text, &format!("must = {{ opaque = {{ from_iteration = {from} }} }}"));
         }
         text
     }
@@ -308,10 +245,7 @@ impl Writer<'_> {
             let pairs: Vec<String> = (0..self.plan.parts.len())
                 .map(|p| format!("\"{}\" = \"{}\"", PARTS[p], route(p)))
                 .collect();
-            format!(
-                "[[plan]]\nname = \"{name}\"\nassign = {{ {} }}\n",
-                pairs.join(", ")
-            )
+            format!("[[plan]]\nname = \"{name}\"\nassign = {{ {} }}\n", pairs.join(", "))
         };
         if self.how.twin {
             return vec![assign("one", &|_| ROUTES[0]), assign("two", &|_| TWIN)];

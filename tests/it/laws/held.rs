@@ -35,26 +35,15 @@ impl Case {
     pub fn new(blueprint: &Blueprint, how: Written) -> Case {
         let dir = write(blueprint, how);
         let scenario = scenario(dir.path());
-        Case {
-            blueprint: blueprint.clone(),
-            dir,
-            scenario,
-        }
+        Case { blueprint: blueprint.clone(), dir, scenario }
     }
 }
 
 /// Holds a law against generated scenarios, prints how often each feature occurred, and fails where one never did.
 pub fn held(law: &str, test: impl Fn(&Case, &Shop) -> Verdict) {
-    let cases = std::env::var("PROPTEST_CASES")
-        .ok()
-        .and_then(|n| n.parse().ok())
-        .unwrap_or(CASES);
-    let config = Config {
-        cases,
-        failure_persistence: None,
-        max_shrink_iters: 4_000,
-        ..Config::default()
-    };
+    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(CASES);
+    let config =
+        Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
     let mut runner =
         TestRunner::new_with_rng(config, TestRng::from_seed(RngAlgorithm::ChaCha, &seed(law)));
     let tally: RefCell<BTreeMap<&str, u32>> =
@@ -62,29 +51,23 @@ pub fn held(law: &str, test: impl Fn(&Case, &Shop) -> Verdict) {
     let result = runner.run(&blueprint(), |blueprint| {
         let case = Case::new(&blueprint, Written::PLAIN);
         in_shop(&case.scenario, |shop| {
-            for feature in features(
-                shop,
-                &projects(shop).into_iter().map(|p| p.1).collect::<Vec<_>>(),
-            ) {
+            for feature in
+                features(shop, &projects(shop).into_iter().map(|p| p.1).collect::<Vec<_>>())
+            {
                 *tally.borrow_mut().entry(feature).or_insert(0) += 1;
             }
             test(&case, shop)
         })
     });
     let tally = tally.into_inner();
-    let counts: Vec<String> = tally
-        .iter()
-        .map(|(feature, count)| format!("{feature} {count}"))
-        .collect();
+    let counts: Vec<String> =
+        tally.iter().map(|(feature, count)| format!("{feature} {count}")).collect();
     println!("{law}: {cases} scenarios; {}", counts.join(", "));
     if let Err(failure) = result {
         panic!("{law}: {failure}");
     }
-    let never: Vec<&&str> = tally
-        .iter()
-        .filter(|(_, count)| **count == 0)
-        .map(|(feature, _)| feature)
-        .collect();
+    let never: Vec<&&str> =
+        tally.iter().filter(|(_, count)| **count == 0).map(|(feature, _)| feature).collect();
     assert!(never.is_empty(), "{law}: no scenario shows {never:?}");
 }
 
@@ -105,25 +88,14 @@ pub fn answered(shop: &Shop) -> Answer {
 /// Some feasible plans with their projects, the final included.
 pub fn projects(shop: &Shop) -> Vec<(Vec<RouteId>, Project)> {
     let answer = answered(shop);
-    let plans = answer
-        .plans
-        .iter()
-        .take(PLANS)
-        .map(|p| p.plan.assign.clone());
-    plans
-        .map(|assign| (assign.clone(), project(shop, &assign)))
-        .collect()
+    let plans = answer.plans.iter().take(PLANS).map(|p| p.plan.assign.clone());
+    plans.map(|assign| (assign.clone(), project(shop, &assign))).collect()
 }
 
 /// One plan, to the horizon, with the final on the planned count.
 pub fn project(shop: &Shop, assign: &[RouteId]) -> Project {
-    Project::run(
-        shop,
-        assign,
-        shop.scenario.iterations.horizon,
-        &[shop.planned],
-    )
-    .expect("a feasible plan runs")
+    Project::run(shop, assign, shop.scenario.iterations.horizon, &[shop.planned])
+        .expect("a feasible plan runs")
 }
 
 /// Curves as text, with items by name: what a report could show.
@@ -147,12 +119,7 @@ pub fn curves(curves: &Curves, scenario: &Scenario) -> String {
 /// A plan as text, sources left out.
 pub fn plan_text(plan: &PlanResult, scenario: &Scenario) -> String {
     let last = plan.last.as_ref().map(|l| {
-        let lines: Vec<String> = l
-            .ledger
-            .entries()
-            .iter()
-            .map(|e| line(e, scenario))
-            .collect();
+        let lines: Vec<String> = l.ledger.entries().iter().map(|e| line(e, scenario)).collect();
         (l.dates, l.figures, lines)
     });
     format!(
@@ -168,11 +135,7 @@ pub fn plan_text(plan: &PlanResult, scenario: &Scenario) -> String {
 
 /// Everything an answer says, as text, sources left out.
 pub fn answer_text(answer: &Answer, scenario: &Scenario) -> String {
-    let plans: Vec<String> = answer
-        .plans
-        .iter()
-        .map(|p| plan_text(p, scenario))
-        .collect();
+    let plans: Vec<String> = answer.plans.iter().map(|p| plan_text(p, scenario)).collect();
     format!(
         "{} {}\n{}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}",
         answer.planned,

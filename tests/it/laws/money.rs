@@ -24,10 +24,7 @@ fn counts(entry: &Entry, total: Total) -> bool {
 }
 
 fn sum<'e>(entries: impl Iterator<Item = &'e Entry>, total: Total) -> Exact {
-    entries
-        .filter(|e| counts(e, total))
-        .map(|e| e.amount.exact())
-        .sum()
+    entries.filter(|e| counts(e, total)).map(|e| e.amount.exact()).sum()
 }
 
 const TOTALS: [Total; 3] = [Total::Outlay, Total::Consumed, Total::Avoidable];
@@ -45,11 +42,7 @@ fn totals_are_sums_of_entries_and_curves_are_sums_at_n() {
                 }
             }
             let whole = plan_ledger(shop, &plan.plan.assign).expect("a feasible plan");
-            let decides = [
-                plan.decides.outlay,
-                plan.decides.consumed,
-                plan.decides.avoidable,
-            ];
+            let decides = [plan.decides.outlay, plan.decides.consumed, plan.decides.avoidable];
             for (total, decides) in TOTALS.into_iter().zip(decides) {
                 prop_assert_eq!(
                     sum(whole.entries().iter(), total),
@@ -67,10 +60,7 @@ fn totals_are_sums_of_entries_and_curves_are_sums_at_n() {
 /// Amounts are rounded to the minor unit; none is zero but for labour and delivery; what is consumed and paid by use is equal.
 fn grain(ledger: &Ledger, scenario: &Scenario) -> Verdict {
     for entry in ledger.entries() {
-        prop_assert_eq!(
-            entry.amount.exact().to_money(scenario.minor()),
-            entry.amount
-        );
+        prop_assert_eq!(entry.amount.exact().to_money(scenario.minor()), entry.amount);
         let may_be_zero = matches!(entry.category, Category::Labour | Category::Delivery);
         prop_assert!(may_be_zero || !entry.amount.is_zero(), "{:?}", entry);
         prop_assert!(
@@ -79,11 +69,7 @@ fn grain(ledger: &Ledger, scenario: &Scenario) -> Verdict {
             entry
         );
         let labour = matches!(entry.category, Category::Labour);
-        let kind = if scenario.labour_paid {
-            Kind::Pay
-        } else {
-            Kind::Work
-        };
+        let kind = if scenario.labour_paid { Kind::Pay } else { Kind::Work };
         prop_assert!(!labour || entry.kind == kind, "{:?}", entry);
     }
     Ok(())
@@ -136,9 +122,7 @@ fn material_balances_at_every_movement() {
                     "movement {}",
                     index
                 );
-                let ends = movements
-                    .get(index + 1)
-                    .is_none_or(|next| next.iteration > m.iteration);
+                let ends = movements.get(index + 1).is_none_or(|next| next.iteration > m.iteration);
                 if ends {
                     let state = &project.states[m.iteration as usize];
                     prop_assert_eq!(
@@ -179,13 +163,7 @@ fn the_stock_entries_of_an_item_sum_to_what_its_stock_fell_by() {
                     .iter()
                     .filter(|e| e.kind == Kind::Stock && e.item(shop.scenario) == name);
                 let entered: Exact = of.clone().map(|e| e.quantity).sum();
-                let several = shop
-                    .scenario
-                    .items
-                    .iter()
-                    .filter(|i| i.name == *name)
-                    .count()
-                    > 1;
+                let several = shop.scenario.items.iter().filter(|i| i.name == *name).count() > 1;
                 let zero_left_out = of.clone().count() < project.dates.len();
                 if item.keep.is_zero() && !several {
                     prop_assert_eq!(of.count(), 0);
@@ -205,13 +183,7 @@ fn the_stock_entries_of_an_item_sum_to_what_its_stock_fell_by() {
 fn scaling_every_price_scales_every_total() {
     for k in [2u32, 10] {
         held(&format!("prices times {k}"), |case, shop| {
-            let larger = Case::new(
-                &case.blueprint,
-                Written {
-                    scale: k,
-                    ..Written::PLAIN
-                },
-            );
+            let larger = Case::new(&case.blueprint, Written { scale: k, ..Written::PLAIN });
             in_shop(&larger.scenario, |scaled| {
                 for (assign, project) in projects(shop) {
                     let times = super::held::project(scaled, &assign);
@@ -257,10 +229,8 @@ fn rounding(ledger: &Ledger, scenario: &Scenario, total: Total) -> Exact {
                 .iter()
                 .map(|r| r.currency)
                 .chain(terms.quotes.iter().map(|q| q.unit_price.currency));
-            let coarsest = least
-                .map(|c| scenario.currencies[usize::from(c.0)].minor)
-                .min()
-                .unwrap_or(0);
+            let coarsest =
+                least.map(|c| scenario.currencies[usize::from(c.0)].minor).min().unwrap_or(0);
             own + entry.quantity * unit(coarsest) * Exact::from(4i64)
         })
         .sum()
@@ -282,21 +252,11 @@ fn more_copies_never_cost_less() {
                 .for_each(|o| (o.tier, o.later, o.order_min) = (None, None, None));
         }
         // An overnight hold is as long as the night leaves it: without power and wear that costs nothing.
-        few.shop
-            .machines
-            .iter_mut()
-            .for_each(|m| (m.watts, m.charge) = (None, 0));
-        few.shop
-            .materials
-            .iter_mut()
-            .chain(&mut few.shop.supplies)
-            .for_each(|s| s.delivery = None);
+        few.shop.machines.iter_mut().for_each(|m| (m.watts, m.charge) = (None, 0));
+        few.shop.materials.iter_mut().chain(&mut few.shop.supplies).for_each(|s| s.delivery = None);
         let mut many = few.clone();
         many.parts.iter_mut().for_each(|p| p.copies += 1);
-        let (few, many) = (
-            Case::new(&few, Written::PLAIN),
-            Case::new(&many, Written::PLAIN),
-        );
+        let (few, many) = (Case::new(&few, Written::PLAIN), Case::new(&many, Written::PLAIN));
         in_shop(&few.scenario, |less| {
             in_shop(&many.scenario, |more| {
                 for (assign, project) in projects(less) {
@@ -340,10 +300,7 @@ fn purchases_are_paid_once() {
                 .iter()
                 .filter(|e| e.category == Category::Purchase && e.kind == Kind::Pay)
                 .map(|e| match e.item(shop.scenario) {
-                    "buy_first" => (
-                        "buy_first".to_owned(),
-                        e.route_name(shop.scenario).to_owned(),
-                    ),
+                    "buy_first" => ("buy_first".to_owned(), e.route_name(shop.scenario).to_owned()),
                     machine => (machine.to_owned(), String::new()),
                 })
                 .collect();
@@ -366,13 +323,7 @@ fn purchases_are_paid_once() {
 #[test]
 fn without_prices_there_is_no_money() {
     held("no prices", |case, _| {
-        let free = Case::new(
-            &case.blueprint,
-            Written {
-                scale: 0,
-                ..Written::PLAIN
-            },
-        );
+        let free = Case::new(&case.blueprint, Written { scale: 0, ..Written::PLAIN });
         in_shop(&free.scenario, |shop| {
             for (_, project) in projects(shop) {
                 for total in TOTALS {

@@ -15,18 +15,11 @@ use crate::help::{in_shop, scenario, scenario_with, text};
 fn the_order_of_lists_and_rows_does_not_matter() {
     held("order", |case, shop| {
         let wanted = answer_text(&answered(shop), &case.scenario);
-        let ledgers: Vec<String> = projects(shop)
-            .iter()
-            .map(|p| text(&p.1.ledger, &case.scenario))
-            .collect();
+        let ledgers: Vec<String> =
+            projects(shop).iter().map(|p| text(&p.1.ledger, &case.scenario)).collect();
         for shuffle in [1, 2] {
-            let mixed = Case::new(
-                &case.blueprint,
-                Written {
-                    shuffle: Some(shuffle),
-                    ..Written::PLAIN
-                },
-            );
+            let mixed =
+                Case::new(&case.blueprint, Written { shuffle: Some(shuffle), ..Written::PLAIN });
             in_shop(&mixed.scenario, |other| {
                 prop_assert_eq!(&wanted, &answer_text(&answered(other), &mixed.scenario));
                 let others = projects(other);
@@ -44,13 +37,7 @@ fn the_order_of_lists_and_rows_does_not_matter() {
 #[test]
 fn two_identical_routes_tie_exactly() {
     held("twins", |case, _| {
-        let twins = Case::new(
-            &case.blueprint,
-            Written {
-                twin: true,
-                ..Written::PLAIN
-            },
-        );
+        let twins = Case::new(&case.blueprint, Written { twin: true, ..Written::PLAIN });
         in_shop(&twins.scenario, |shop| {
             let answer = answered(shop);
             if answer.plans.is_empty() {
@@ -59,10 +46,9 @@ fn two_identical_routes_tie_exactly() {
             prop_assert_eq!(answer.plans.len(), 2);
             let (a, b) = (&answer.plans[0], &answer.plans[1]);
             prop_assert_eq!(&a.plan.name, "one");
-            for (x, y) in [
-                (&a.curves.outlay, &b.curves.outlay),
-                (&a.curves.avoidable, &b.curves.avoidable),
-            ] {
+            for (x, y) in
+                [(&a.curves.outlay, &b.curves.outlay), (&a.curves.avoidable, &b.curves.avoidable)]
+            {
                 prop_assert_eq!(x, y);
             }
             prop_assert_eq!(&a.curves.consumed, &b.curves.consumed);
@@ -103,13 +89,7 @@ fn two_identical_routes_tie_exactly() {
 #[test]
 fn a_longer_horizon_changes_nothing_before_it() {
     held("horizon", |case, shop| {
-        let longer = Case::new(
-            &case.blueprint,
-            Written {
-                further: 4,
-                ..Written::PLAIN
-            },
-        );
+        let longer = Case::new(&case.blueprint, Written { further: 4, ..Written::PLAIN });
         in_shop(&longer.scenario, |far| {
             let (near, far) = (answered(shop), answered(far));
             prop_assert_eq!(near.horizon + 4, far.horizon);
@@ -144,10 +124,7 @@ fn a_longer_horizon_changes_nothing_before_it() {
 fn the_planned_count_does_not_change_what_happens_before_it() {
     held("planned count", |case, shop| {
         let planned = shop.planned + 1;
-        let again = Overrides {
-            iterations: Some(planned),
-            copies: None,
-        };
+        let again = Overrides { iterations: Some(planned), copies: None };
         let more = scenario_with(case.dir.path(), again);
         in_shop(&more, |more| {
             prop_assert_eq!(more.planned, planned);
@@ -162,10 +139,7 @@ fn the_planned_count_does_not_change_what_happens_before_it() {
                 let lines = |p: &flipcount::analysis::Project, s: &Scenario| -> Vec<String> {
                     p.ledger.up_to(n).map(|e| crate::help::line(e, s)).collect()
                 };
-                prop_assert_eq!(
-                    lines(&project, &case.scenario),
-                    lines(&longer, more.scenario)
-                );
+                prop_assert_eq!(lines(&project, &case.scenario), lines(&longer, more.scenario));
             }
             Ok(())
         })
@@ -190,10 +164,7 @@ fn the_number_of_threads_does_not_matter() {
             let texts: Vec<String> = thread::scope(|scope| {
                 let ask = || in_shop(&scenario(case.dir.path()), whole);
                 let running: Vec<_> = (0..threads).map(|_| scope.spawn(ask)).collect();
-                running
-                    .into_iter()
-                    .map(|t| t.join().expect("a thread ends"))
-                    .collect()
+                running.into_iter().map(|t| t.join().expect("a thread ends")).collect()
             });
             for text in texts {
                 prop_assert_eq!(&wanted, &text);

@@ -33,9 +33,7 @@ fn iterations_only_move_forward() {
                 let accepted = project.dates[project.dates.len().min(*n as usize) - 1].evaluated;
                 prop_assert_eq!(dates.release, accepted);
                 prop_assert!(
-                    last.entries()
-                        .iter()
-                        .all(|e| e.iteration == n + 1 && e.when >= accepted)
+                    last.entries().iter().all(|e| e.iteration == n + 1 && e.when >= accepted)
                 );
             }
         }
@@ -48,10 +46,8 @@ fn entries_are_in_their_one_order() {
     held("order of entries", |_, shop| {
         for (_, project) in projects(shop) {
             let key = |e: &flipcount::ledger::Entry| {
-                let (part, route) = (
-                    e.part_name(shop.scenario).to_owned(),
-                    e.route_name(shop.scenario).to_owned(),
-                );
+                let (part, route) =
+                    (e.part_name(shop.scenario).to_owned(), e.route_name(shop.scenario).to_owned());
                 (
                     e.when,
                     e.iteration,
@@ -124,18 +120,11 @@ fn one_person(events: &[Event]) -> Verdict {
 fn machines(shop: &Shop, events: &[Event]) -> Verdict {
     let mut used: Vec<(u16, Moment, Moment)> = Vec::new();
     for event in events {
-        if let What::Machine {
-            equipment, seconds, ..
-        } = event.what
-        {
+        if let What::Machine { equipment, seconds, .. } = event.what {
             used.push((equipment.0, event.when, event.when + seconds));
             let down = &shop.scenario.equipment[usize::from(equipment.0)].down;
             prop_assert!(!down.contains(&day_of(event.when)), "{:?}", event);
-            prop_assert!(
-                !down.contains(&day_of(event.when + seconds - 1)),
-                "{:?}",
-                event
-            );
+            prop_assert!(!down.contains(&day_of(event.when + seconds - 1)), "{:?}", event);
         }
     }
     used.sort_unstable();

@@ -13,11 +13,7 @@ fn day(text: &str) -> Day {
 fn only(days: [u8; 7], closed: &[&str]) -> Calendar {
     let mut closed: Vec<Day> = closed.iter().map(|d| day(d)).collect();
     closed.sort_unstable();
-    Calendar {
-        name: String::new(),
-        days: days.map(|d| d == 1),
-        closed,
-    }
+    Calendar { name: String::new(), days: days.map(|d| d == 1), closed }
 }
 
 const WEEK: [u8; 7] = [1, 1, 1, 1, 1, 0, 0];
@@ -35,39 +31,21 @@ fn offsets_of_the_documentation() {
     assert_eq!(week.after(day("2011-03-22"), 1), day("2011-03-23"));
     // Third Wednesday in January 2011: two after the first.
     let wednesdays = only([0, 0, 1, 0, 0, 0, 0], &[]);
-    assert_eq!(
-        wednesdays.after(wednesdays.on_or_after(day("2011-01-01")), 2),
-        day("2011-01-19")
-    );
+    assert_eq!(wednesdays.after(wednesdays.on_or_after(day("2011-01-01")), 2), day("2011-01-19"));
     // Second Sunday in May 2012 (Mother's Day in Canada and the U.S.).
     let sundays = only([0, 0, 0, 0, 0, 0, 1], &[]);
-    assert_eq!(
-        sundays.after(sundays.on_or_after(day("2012-05-01")), 1),
-        day("2012-05-13")
-    );
+    assert_eq!(sundays.after(sundays.on_or_after(day("2012-05-01")), 1), day("2012-05-13"));
 }
 
 /// NumPy documentation, numpy.busday_count, Examples: first day counted, last not.
 #[test]
 fn counts_of_the_documentation() {
     let count = |calendar: &Calendar, from: &str, to: &str| {
-        (day(from)..day(to))
-            .filter(|d| calendar.is_open(*d))
-            .count()
+        (day(from)..day(to)).filter(|d| calendar.is_open(*d)).count()
     };
     assert_eq!(count(&Calendar::weekdays(), "2011-01-01", "2011-02-01"), 21);
-    assert_eq!(
-        count(&Calendar::weekdays(), "2011-01-01", "2012-01-01"),
-        260
-    );
-    assert_eq!(
-        count(
-            &only([0, 0, 0, 0, 0, 1, 0], &[]),
-            "2011-01-01",
-            "2012-01-01"
-        ),
-        53
-    );
+    assert_eq!(count(&Calendar::weekdays(), "2011-01-01", "2012-01-01"), 260);
+    assert_eq!(count(&only([0, 0, 0, 0, 0, 1, 0], &[]), "2011-01-01", "2012-01-01"), 53);
 }
 
 /// NumPy test suite, test_datetime_busday_offset.
@@ -87,8 +65,5 @@ fn holidays_of_the_documentation() {
     let calendar = only(WEEK, &["2011-07-01", "2011-07-04", "2011-07-17"]);
     let open = ["2011-07-01", "2011-07-02", "2011-07-18"].map(|d| calendar.is_open(day(d)));
     assert_eq!(open, [false, false, true]);
-    assert_eq!(
-        ["2011-07-01", "2011-07-02", "2011-07-18"].map(|d| weekday(day(d))),
-        [4, 5, 0]
-    );
+    assert_eq!(["2011-07-01", "2011-07-02", "2011-07-18"].map(|d| weekday(day(d))), [4, 5, 0]);
 }

@@ -13,9 +13,7 @@ use crate::help::{compare, folder, in_shop, number, plan, project, scenario, tom
 const CASES: &str = "tests/published";
 
 fn text<'a>(value: &'a Value, key: &str) -> &'a str {
-    value[key]
-        .as_str()
-        .unwrap_or_else(|| panic!("{key} is text in {value}"))
+    value[key].as_str().unwrap_or_else(|| panic!("{key} is text in {value}"))
 }
 
 fn list<'a>(value: &'a Value, key: &str) -> &'a [Value] {
@@ -34,10 +32,7 @@ fn published_cases_come_out_as_published() {
         );
         let dir = project(CASES).join(text(case, "folder"));
         let answer = compare(&dir, &[]);
-        assert_eq!(
-            answer["plans"][0]["name"], case["best"],
-            "{id}: the cheapest plan"
-        );
+        assert_eq!(answer["plans"][0]["name"], case["best"], "{id}: the cheapest plan");
         assert_eq!(answer["verdict"]["plan"], case["best"], "{id}: the verdict");
         let tolerance = number(text(case, "tolerance"));
         for pair in list(case, "pair") {
@@ -50,11 +45,7 @@ fn published_cases_come_out_as_published() {
             checks += 1;
         }
     }
-    assert!(
-        cases.len() >= 12 && checks >= 45,
-        "{} cases with {checks} checks",
-        cases.len()
-    );
+    assert!(cases.len() >= 12 && checks >= 45, "{} cases with {checks} checks", cases.len());
 }
 
 /// Where two plans cost the same: the real count of the source, and the whole counts at which the cheaper changes.
@@ -76,10 +67,7 @@ fn crossing(id: &str, answer: &Value, pair: &Value, tolerance: Exact) {
         Value::String(text) => number(text),
         other => number(&other.to_string()),
     };
-    assert!(
-        (star - number(wanted)).abs() <= tolerance,
-        "{id}: N* is {star}, published {wanted}"
-    );
+    assert!((star - number(wanted)).abs() <= tolerance, "{id}: N* is {star}, published {wanted}");
 }
 
 /// The count in iterations is the published count in units over the units of an iteration.
@@ -87,17 +75,13 @@ fn units(id: &str, case: &Value, pair: &Value) {
     if let (Some(star), Some(units)) = (pair["n_star"].as_str(), pair["units"].as_str()) {
         let copies = Exact::from(case["copies"].as_i64().expect("copies"));
         let off = (number(star) * copies - number(units)).abs();
-        assert!(
-            off <= number("0.000000000001"),
-            "{id}: {star} iterations are {units} units"
-        );
+        assert!(off <= number("0.000000000001"), "{id}: {star} iterations are {units} units");
     }
 }
 
 fn sum(id: &str, dir: &Path, answer: &Value, total: &Value) {
-    let again = total["copies"]
-        .as_i64()
-        .map(|copies| compare(dir, &["--copies", &copies.to_string()]));
+    let again =
+        total["copies"].as_i64().map(|copies| compare(dir, &["--copies", &copies.to_string()]));
     let answer = again.as_ref().unwrap_or(answer);
     let n = usize::try_from(total["n"].as_i64().expect("n")).expect("a count");
     let curve = &plan(answer, text(total, "plan"))["curves"][text(total, "of")];
@@ -120,18 +104,11 @@ fn lines_of_the_layer_manufacturing_table() {
                 .expect("a plan");
             let lines = ledger.by_category(Total::Consumed, 1);
             let of = |wanted: &[Category]| -> Exact {
-                lines
-                    .iter()
-                    .filter(|l| wanted.contains(&l.0))
-                    .map(|l| l.1.exact())
-                    .sum()
+                lines.iter().filter(|l| wanted.contains(&l.0)).map(|l| l.1.exact()).sum()
             };
             let near = |value: Exact, published: &str| {
                 let off = (value - number(published)).abs();
-                assert!(
-                    off <= number("0.0051"),
-                    "{id}: {value} where the table has {published}"
-                );
+                assert!(off <= number("0.0051"), "{id}: {value} where the table has {published}");
             };
             let each = Exact::from(i64::from(parts));
             near(of(&[Category::Machine]) / each, machine);
@@ -146,9 +123,7 @@ fn lines_of_the_layer_manufacturing_table() {
 fn breaks(per_order: &str, rows: &[(u32, &str)]) -> tempfile::TempDir {
     let mut sheet = "service,material,basis,rate,from_qty,setup_per_order,lead\n".to_owned();
     for (from, rate) in rows {
-        sheet.push_str(&format!(
-            "Wholesaler,item,piece,{rate},{from},{per_order},5\n"
-        ));
+        sheet.push_str(&format!("Wholesaler,item,piece,{rate},{from},{per_order},5\n"));
     }
     let text = "currency = \"USD\"\nlabour = \"0 per h\"\npricing = \"pricing\"\n[iterations]\nplanned = 1\n\
                 [[part]]\nname = \"item\"\nvolume = \"1 mL\"\n\
@@ -163,20 +138,10 @@ fn breaks(per_order: &str, rows: &[(u32, &str)]) -> tempfile::TempDir {
 fn all_units_price_breaks() {
     let quiz = breaks("10", &[(1, "1.60"), (200, "1.40"), (400, "1.20")]);
     // 199 x 1.60 + 10; 200 x 1.40 + 10; 399 x 1.40 + 10; 400 x 1.20 + 10.
-    let of_quiz = [
-        ("199", "328.40"),
-        ("200", "290.00"),
-        ("399", "568.60"),
-        ("400", "490.00"),
-    ];
+    let of_quiz = [("199", "328.40"), ("200", "290.00"), ("399", "568.60"), ("400", "490.00")];
     let nahmias = breaks("8", &[(1, "0.30"), (500, "0.29"), (1000, "0.28")]);
     // 400 x 0.30 + 8; 499 x 0.30 + 8; 500 x 0.29 + 8; 1000 x 0.28 + 8.
-    let of_nahmias = [
-        ("400", "128.00"),
-        ("499", "157.70"),
-        ("500", "153.00"),
-        ("1000", "288.00"),
-    ];
+    let of_nahmias = [("400", "128.00"), ("499", "157.70"), ("500", "153.00"), ("1000", "288.00")];
     for (dir, orders) in [(&quiz, of_quiz), (&nahmias, of_nahmias)] {
         for (copies, cost) in orders {
             let answer = compare(dir.path(), &["--copies", copies]);
@@ -193,30 +158,15 @@ fn all_units_price_breaks() {
 #[test]
 fn a_larger_order_may_cost_less_and_the_answer_says_so() {
     let dir = breaks("10", &[(1, "1.60"), (200, "1.40"), (400, "1.20")]);
-    let again = flipcount::model::Overrides {
-        iterations: None,
-        copies: Some(199),
-    };
+    let again = flipcount::model::Overrides { iterations: None, copies: Some(199) };
     let scenario = crate::help::scenario_with(dir.path(), again);
     in_shop(&scenario, |shop| {
         let answer = answer(shop).expect("an answer");
         let found = advice(shop, &answer.plans[0], &ruled_out(shop));
-        let [
-            OrderAdvice::More {
-                copies: 199,
-                instead: 200,
-                cost,
-                less,
-                ..
-            },
-        ] = found[..]
-        else {
+        let [OrderAdvice::More { copies: 199, instead: 200, cost, less, .. }] = found[..] else {
             panic!("{found:?}");
         };
-        assert_eq!(
-            (cost.text(2), less.text(2)),
-            ("328.40".to_owned(), "290.00".to_owned())
-        );
+        assert_eq!((cost.text(2), less.text(2)), ("328.40".to_owned(), "290.00".to_owned()));
     });
 }
 
@@ -234,24 +184,15 @@ fn expected_attempts_are_geometric() {
         );
         let dir = folder(
             &text,
-            &[(
-                "supplies.csv",
-                "item,kind,pack,pack_price\nmould,supply,,1 per pcs\n",
-            )],
+            &[("supplies.csv", "item,kind,pack,pack_price\nmould,supply,,1 per pcs\n")],
         );
         let scenario = scenario(dir.path());
         in_shop(&scenario, |shop| {
             let ledger = plan_ledger(shop, &answer(shop).expect("an answer").plans[0].plan.assign)
                 .expect("a plan");
-            let drawn = ledger
-                .entries()
-                .iter()
-                .filter(|e| e.kind == flipcount::ledger::Kind::Consume);
-            assert_eq!(
-                drawn.map(|e| e.quantity).sum::<Exact>(),
-                number(attempts),
-                "spoil {spoil}"
-            );
+            let drawn =
+                ledger.entries().iter().filter(|e| e.kind == flipcount::ledger::Kind::Consume);
+            assert_eq!(drawn.map(|e| e.quantity).sum::<Exact>(), number(attempts), "spoil {spoil}");
         });
     }
 }

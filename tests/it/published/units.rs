@@ -21,18 +21,10 @@ fn drawn(amount: &str, price: &str) -> Exact {
     );
     let dir = folder(
         &text,
-        &[(
-            "supplies.csv",
-            &format!("item,kind,pack,pack_price\nstuff,supply,,{price}\n"),
-        )],
+        &[("supplies.csv", &format!("item,kind,pack,pack_price\nstuff,supply,,{price}\n"))],
     );
     let ledger = ledger_of(&scenario(dir.path()));
-    ledger
-        .entries()
-        .iter()
-        .filter(|e| e.kind == Kind::Consume)
-        .map(|e| e.quantity)
-        .sum()
+    ledger.entries().iter().filter(|e| e.kind == Kind::Consume).map(|e| e.quantity).sum()
 }
 
 /// Rounds to so many significant digits of a number at least 1 in its base unit.
@@ -63,11 +55,7 @@ fn factors_of_nist_sp_811() {
         .chain(length.map(of("9 per m")))
         .chain(mass.map(of("9 per kg")));
     for (amount, factor, price) in all {
-        assert_eq!(
-            significant(drawn(amount, price), 7),
-            number(factor),
-            "{amount}"
-        );
+        assert_eq!(significant(drawn(amount, price), 7), number(factor), "{amount}");
     }
     // 1 mil is 0.0254 mm.
     assert_eq!(drawn("1 mil", "90000 per m"), number("0.0254"));
@@ -99,18 +87,9 @@ fn one_gallon_costs_as_much_as_its_cubic_inches() {
              supports = 0\nper_build_loss = \"0 mL\"\nspoil = 0\n"
         );
         let dir = folder(&text, &[]);
-        ledger_of(&scenario(dir.path()))
-            .total(Total::Outlay, 1)
-            .text(2)
+        ledger_of(&scenario(dir.path())).total(Total::Outlay, 1).text(2)
     };
-    for volume in [
-        "1 gal",
-        "231 in3",
-        "8 pt",
-        "4 qt",
-        "128 fl oz",
-        "3785.411784 mL",
-    ] {
+    for volume in ["1 gal", "231 in3", "8 pt", "4 qt", "128 fl oz", "3785.411784 mL"] {
         assert_eq!(cost(volume), "400.00", "{volume}");
     }
 }
@@ -124,12 +103,8 @@ fn a_pack_by_mass_holds_its_volume_at_its_density() {
     let sheet = "item,kind,pack,pack_price,density\nfoam,solvent,1 kg,1000000,1 lb per gal\n";
     let dir = folder(text, &[("supplies.csv", sheet)]);
     let ledger = ledger_of(&scenario(dir.path()));
-    let used: Exact = ledger
-        .entries()
-        .iter()
-        .filter(|e| e.kind == Kind::Consume)
-        .map(|e| e.amount.exact())
-        .sum();
+    let used: Exact =
+        ledger.entries().iter().filter(|e| e.kind == Kind::Consume).map(|e| e.amount.exact()).sum();
     // A million for 1 kg: what one litre costs are its kilograms with six decimals more.
     assert!((used - number("119826.4")).abs() < number("0.05"), "{used}");
 }
@@ -146,13 +121,6 @@ fn power_and_time_make_kilowatt_hours() {
     ];
     let dir = folder(text, &sheets);
     let ledger = ledger_of(&scenario(dir.path()));
-    let entry = ledger
-        .entries()
-        .iter()
-        .find(|e| e.unit == "kWh")
-        .expect("electricity");
-    assert_eq!(
-        (entry.quantity, entry.amount.text(2)),
-        (Exact::ONE, "3.60".to_owned())
-    );
+    let entry = ledger.entries().iter().find(|e| e.unit == "kWh").expect("electricity");
+    assert_eq!((entry.quantity, entry.amount.text(2)), (Exact::ONE, "3.60".to_owned()));
 }

@@ -6,20 +6,14 @@ use super::*;
 
 #[test]
 fn one_run_reports_the_faults_of_every_file() {
-    let loaded = load(
-        &root().join("tests/bad/many-faults-at-once"),
-        &Overrides::default(),
-    );
+    let loaded = load(&root().join("tests/bad/many-faults-at-once"), &Overrides::default());
     let files: BTreeSet<String> = loaded
         .log
         .found
         .iter()
         .filter_map(|d| {
             Some(
-                Path::new(&d.place.as_ref()?.file.path)
-                    .file_name()?
-                    .to_string_lossy()
-                    .into_owned(),
+                Path::new(&d.place.as_ref()?.file.path).file_name()?.to_string_lossy().into_owned(),
             )
         })
         .collect();
@@ -31,10 +25,8 @@ fn one_run_reports_the_faults_of_every_file() {
 fn every_bad_scenario_is_refused_with_a_hint() {
     let mut seen = BTreeSet::new();
     let mut count = 0;
-    let mut folders: Vec<PathBuf> = fs::read_dir(root().join("tests/bad"))
-        .unwrap()
-        .map(|e| e.unwrap().path())
-        .collect();
+    let mut folders: Vec<PathBuf> =
+        fs::read_dir(root().join("tests/bad")).unwrap().map(|e| e.unwrap().path()).collect();
     folders.sort();
     for folder in folders.iter().filter(|f| f.is_dir()) {
         let loaded = load(folder, &Overrides::default());
@@ -42,10 +34,7 @@ fn every_bad_scenario_is_refused_with_a_hint() {
         if std::env::var_os("SHOW").is_some() {
             eprintln!("{name} {:#?}", findings(&loaded));
         }
-        assert!(
-            loaded.scenario.is_none() && loaded.log.has_errors(),
-            "{name}"
-        );
+        assert!(loaded.scenario.is_none() && loaded.log.has_errors(), "{name}");
         for finding in &loaded.log.found {
             assert!(finding.place.is_some(), "{name}: {}", finding.message);
             assert!(finding.hint.is_some(), "{name}: {}", finding.message);
@@ -56,9 +45,7 @@ fn every_bad_scenario_is_refused_with_a_hint() {
     assert!(count >= 100, "{count}");
     // A file of 64 MB, one without the right to read it, and a verdict without a plan are not for this folder.
     let elsewhere = [Code::FileTooLarge, Code::FileUnreadable];
-    let missed: Vec<&Code> = Code::ALL
-        .iter()
-        .filter(|c| !seen.contains(c) && !elsewhere.contains(c))
-        .collect();
+    let missed: Vec<&Code> =
+        Code::ALL.iter().filter(|c| !seen.contains(c) && !elsewhere.contains(c)).collect();
     assert!(missed.is_empty(), "{missed:?}");
 }

@@ -23,17 +23,8 @@ const ODD: [&str; 16] = [
 ];
 
 /// Texts that may be put into any cell.
-const CELLS: [&str; 9] = [
-    "",
-    "0",
-    "-1",
-    "1e20",
-    "7 h",
-    "5 kg",
-    "130 per kg",
-    "yes",
-    "79228162514264337593543950335",
-];
+const CELLS: [&str; 9] =
+    ["", "0", "-1", "1e20", "7 h", "5 kg", "130 per kg", "yes", "79228162514264337593543950335"];
 
 /// A folder that holds the full starter.
 fn starter() -> tempfile::TempDir {
@@ -58,12 +49,7 @@ const SHEETS: [&str; 8] = [
 ];
 
 fn consistent(loaded: &Loaded) {
-    assert_eq!(
-        loaded.scenario.is_some(),
-        !loaded.log.has_errors(),
-        "{:#?}",
-        findings(loaded)
-    );
+    assert_eq!(loaded.scenario.is_some(), !loaded.log.has_errors(), "{:#?}", findings(loaded));
 }
 
 #[test]

@@ -21,10 +21,7 @@ const SHEETS: [(&str, &str); 6] = [
         "p/rates.csv",
         "rate,value,unit,service\nexchange EUR->USD,1.10,,\nexchange EUR->USD,1.20,,A\ntax,0.07,,\ntax,0.19,,A\nduty,0.05,,A\nduty_on,goods and delivery,,A\nelectricity,0.24,per kWh,\n",
     ),
-    (
-        "p/materials.csv",
-        "material,pack,pack_price,density,stock\nsoft,500 g,70,1.1 g/mL,200 mL\n",
-    ),
+    ("p/materials.csv", "material,pack,pack_price,density,stock\nsoft,500 g,70,1.1 g/mL,200 mL\n"),
     (
         "p/supplies.csv",
         "item,kind,pack,pack_price\nwash solvent,solvent,5 L,46\ntowels,supply,,0.06 per pcs\n",
@@ -41,10 +38,7 @@ fn with_service(more: &str) -> Loaded {
                 "currency = \"USD\"",
                 "currency = \"USD\"\npricing = \"p\"\nstart = 2026-03-02T09:00:00",
             ),
-            (
-                "volume   =",
-                "area = \"100 cm2\"\nbox = \"60 x 60 x 60 mm\"\nvolume   =",
-            ),
+            ("volume   =", "area = \"100 cm2\"\nbox = \"60 x 60 x 60 mm\"\nvolume   ="),
         ],
     );
     let cut = text.find("piece ").unwrap();
@@ -59,60 +53,32 @@ fn rows_of_a_service_are_selected_and_rates_of_a_service_win() {
     let s = good(with_service(""));
     let t = terms(&s, "print house");
     let quantities: Vec<(i64, Basis)> = t.rows.iter().map(|r| (r.from_qty, r.basis)).collect();
-    assert_eq!(
-        quantities,
-        [
-            (1, Basis::PartVolume),
-            (1, Basis::PartVolume),
-            (10, Basis::Area)
-        ]
-    );
-    assert_eq!(
-        (t.delivery.as_str(), t.deliveries.len(), t.quotes.len()),
-        ("parcel", 1, 1)
-    );
+    assert_eq!(quantities, [(1, Basis::PartVolume), (1, Basis::PartVolume), (10, Basis::Area)]);
+    assert_eq!((t.delivery.as_str(), t.deliveries.len(), t.quotes.len()), ("parcel", 1, 1));
     assert_eq!((t.duty_on_delivery, t.tax_recoverable), (true, false));
     let value = |rows: &RateRows| s.slots.likely(rows.0[0].value).to_string();
-    assert_eq!(
-        (value(&t.tax), value(&t.duty)),
-        ("0.19".into(), "0.05".into())
-    );
+    assert_eq!((value(&t.tax), value(&t.duty)), ("0.19".into(), "0.05".into()));
     let euro = usize::from(t.rows[0].currency.0);
-    assert_eq!(
-        (s.currencies[euro].code.as_str(), value(&t.exchange[euro])),
-        ("EUR", "1.2".into())
-    );
+    assert_eq!((s.currencies[euro].code.as_str(), value(&t.exchange[euro])), ("EUR", "1.2".into()));
     assert_eq!(value(&s.exchange[euro]), "1.1");
     assert_eq!(at(&s, "services[A||||1].rate"), is("1.5", "1.5", "1.5"));
-    assert_eq!(
-        at(&s, "services[A||||1|2026-07-01].rate"),
-        is("1.4", "1.4", "1.4")
-    );
+    assert_eq!(at(&s, "services[A||||1|2026-07-01].rate"), is("1.4", "1.4", "1.4"));
     // 0.002 per mm2 is 0.2 per cm2.
     assert_eq!(at(&s, "services[A||||10].rate"), is("0.2", "0.2", "0.2"));
-    assert_eq!(
-        at(&s, "delivery[A|parcel].mass_step"),
-        is("500", "500", "500")
-    );
+    assert_eq!(at(&s, "delivery[A|parcel].mass_step"), is("500", "500", "500"));
 }
 
 #[test]
 fn a_quotation_for_a_part_elsewhere_is_a_warning() {
     let loaded = with_service("");
-    let said: Vec<(Severity, Code)> = loaded
-        .log
-        .found
-        .iter()
-        .map(|d| (d.severity, d.code))
-        .collect();
+    let said: Vec<(Severity, Code)> =
+        loaded.log.found.iter().map(|d| (d.severity, d.code)).collect();
     assert_eq!(said, [(Severity::Warning, Code::UnknownName)]);
 }
 
 #[test]
 fn a_route_overrides_columns_of_its_rows() {
-    let s = good(with_service(
-        "piece = 99\ndelivery_cost = 5\nlead = 3\norder_min = 0",
-    ));
+    let s = good(with_service("piece = 99\ndelivery_cost = 5\nlead = 3\norder_min = 0"));
     let t = terms(&s, "print house");
     for row in &t.rows {
         assert!(row.stated_piece && row.piece_min.is_none());
@@ -124,14 +90,8 @@ fn a_route_overrides_columns_of_its_rows() {
         assert!(row.density.is_some());
     }
     assert!(t.deliveries[0].per_kg.is_none() && t.quotes.is_empty());
-    assert_eq!(
-        s.slots.likely(t.deliveries[0].base.unwrap()).to_string(),
-        "5"
-    );
-    assert_eq!(
-        s.slots.likely(t.deliveries[0].transit.unwrap()).to_string(),
-        "2"
-    );
+    assert_eq!(s.slots.likely(t.deliveries[0].base.unwrap()).to_string(), "5");
+    assert_eq!(s.slots.likely(t.deliveries[0].transit.unwrap()).to_string(), "2");
 }
 
 #[test]
@@ -160,10 +120,8 @@ fn the_order_of_parts_routes_and_rows_does_not_matter() {
         "rates",
     ];
     let build = |text: &str, turned: bool| {
-        let mut files = vec![(
-            "s/scenario.toml".to_owned(),
-            text.replace("../../pricing/river-sonde", "../p"),
-        )];
+        let mut files =
+            vec![("s/scenario.toml".to_owned(), text.replace("../../pricing/river-sonde", "../p"))];
         for name in names {
             let whole = sheet(&format!("{name}.csv"));
             let mut lines: Vec<&str> = whole.lines().filter(|l| !l.starts_with('#')).collect();
@@ -183,12 +141,7 @@ fn the_order_of_parts_routes_and_rows_does_not_matter() {
     // The last [[route]] first.
     let first = text.find("[[route]]").unwrap();
     let last = text.rfind("[[route]]").unwrap();
-    let turned = format!(
-        "{}{}\n{}",
-        &text[..first],
-        &text[last..],
-        &text[first..last]
-    );
+    let turned = format!("{}{}\n{}", &text[..first], &text[last..], &text[first..last]);
     let (a, b) = (build(&text, false), build(&turned, true));
     let numbers = |s: &Scenario| -> Vec<(String, String, String)> {
         s.slots
@@ -204,15 +157,9 @@ fn the_order_of_parts_routes_and_rows_does_not_matter() {
 #[test]
 fn a_mass_priced_resin_is_kept_per_millilitre() {
     // 100 per kg at 1.1 g/mL is 0.11 per mL.
-    let s = good(ten(&[(
-        "\"130 per L\"",
-        "\"100 per kg\"\ndensity = \"1.1 g/mL\"",
-    )]));
+    let s = good(ten(&[("\"130 per L\"", "\"100 per kg\"\ndensity = \"1.1 g/mL\"")]));
     assert_eq!(at(&s, "route[my bench].resin"), is("0.11", "0.11", "0.11"));
-    assert_eq!(
-        codes(&ten(&[("\"130 per L\"", "\"100 per kg\"")])),
-        [Code::MissingKey]
-    );
+    assert_eq!(codes(&ten(&[("\"130 per L\"", "\"100 per kg\"")])), [Code::MissingKey]);
 }
 
 #[test]
@@ -223,10 +170,7 @@ fn a_route_of_other_parts_needs_no_geometry() {
     assert_eq!(codes(&loaded_all), [Code::MissingGeometry]);
     let only = changed(
         &text,
-        &[(
-            "kind       = \"bench\"",
-            "kind = \"bench\"\nfor = [\"sensor collar\"]",
-        )],
+        &[("kind       = \"bench\"", "kind = \"bench\"\nfor = [\"sensor collar\"]")],
     );
     good(loaded(&[("scenario.toml", &only)]));
     let planned = format!(

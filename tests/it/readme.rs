@@ -1,0 +1,328 @@
+//! README.md: its files load, and its commands print today what it shows.
+//!
+//! A block that follows `<!-- file: PATH -->` is that file. A `console` block holds commands after `$ ` and what a terminal 100 columns wide
+//! shows for them; a line `...` stands for any lines that are left out. All of it happens in one folder, from top to bottom.
+//!
+//! After a change that is meant, write the output anew with `FLIPCOUNT_BLESS=1 cargo test readme`: where a block leaves lines out, as many
+//! before and after the gap are kept.
+
+use std::fmt::Write as _;
+use std::fs::{self, File};
+use std::path::Path;
+use std::process::Command;
+
+use crate::help::project;
+
+/// A fenced block: the first line of its content (from 0), the file it is, its language, its lines.
+struct Block<'a> {
+    first: usize,
+    file: Option<&'a str>,
+    language: &'a str,
+    lines: Vec<&'a str>,
+}
+
+/// A command and what is shown for it.
+struct Shown<'a> {
+    command: &'a str,
+    lines: Vec<&'a str>,
+}
+
+const GAP: &str = "...";
+
+fn blocks(text: &str) -> Vec<Block<'_>> {
+    let lines: Vec<&str> = text.lines().collect();
+    let mut result = Vec::new();
+    let mut at = 0;
+    while at < lines.len() {
+        let Some(language) = lines[at].strip_prefix("```") else {
+            at += 1;
+            continue;
+        };
+        let end = (at + 1..lines.len())
+            .find(|&i| lines[i] == "```")
+            .unwrap_or_else(|| panic!("the block in line {} has no end", at + 1));
+        let before = at.checked_sub(1).map_or("", |i| lines[i]);
+        result.push(Block {
+            first: at + 1,
+            file: before
+                .strip_prefix("<!-- file: ")
+                .and_then(|rest| rest.strip_suffix(" -->")),
+            language,
+            lines: lines[at + 1..end].to_vec(),
+        });
+        at = end + 1;
+    }
+    result
+}
+
+fn shown<'a>(block: &Block<'a>) -> Vec<Shown<'a>> {
+    let mut result: Vec<Shown> = Vec::new();
+    for &line in &block.lines {
+        match (line.strip_prefix("$ "), result.last_mut()) {
+            (Some(command), _) => result.push(Shown {
+                command,
+                lines: Vec::new(),
+            }),
+            (None, Some(last)) => last.lines.push(line),
+            (None, None) => panic!("a console block begins with `{line}`"),
+        }
+    }
+    result
+}
+
+/// The folder in which everything happens, and the exit code of the last command.
+struct Terminal {
+    folder: tempfile::TempDir,
+    code: i32,
+}
+
+impl Terminal {
+    fn new() -> Terminal {
+        let folder = tempfile::tempdir().expect("a folder");
+        for name in ["scenarios", "pricing"] {
+            copy(&project(name), &folder.path().join(name));
+        }
+        Terminal { folder, code: 0 }
+    }
+
+    fn save(&self, path: &str, lines: &[&str]) {
+        let path = self.folder.path().join(path);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder is made");
+        fs::write(path, lines.join("\n") + "\n").expect("a file is written");
+    }
+
+    /// What a command shows, or `None` for one that is not the README's to run (`cargo test`).
+    fn run(&mut self, command: &str) -> Option<String> {
+        let arguments = words(command);
+        let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
+        match words.as_slice() {
+            ["flipcount", rest @ ..] | ["cargo", "run", "--", rest @ ..] => {
+                Some(self.flipcount(rest))
+            }
+            ["cat", file] => {
+                let text = fs::read_to_string(self.folder.path().join(file));
+                Some(text.unwrap_or_else(|error| panic!("cat {file}: {error}")))
+            }
+            ["echo", "$?"] => Some(format!("{}\n", self.code)),
+            ["cargo", "test"] | ["cargo", "install", ..] => None,
+            _ => panic!("README.md shows a command that the test does not know: {command}"),
+        }
+    }
+
+    /// Both streams as they come, as in a terminal; `2>/dev/null` leaves standard error out.
+    fn flipcount(&mut self, arguments: &[&str]) -> String {
+        let (arguments, quiet) = match arguments {
+            [rest @ .., "2>/dev/null"] => (rest, true),
+            all => (all, false),
+        };
+        // Beside the folder, so that no command finds it.
+        let screen = tempfile::NamedTempFile::new().expect("a file for the output");
+        let stream = || -> File { screen.reopen().expect("the output is open") };
+        let out = File::options()
+            .append(true)
+            .open(screen.path())
+            .expect("the output is open");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_flipcount"));
+        command
+            .args(arguments)
+            .env("NO_COLOR", "1")
+            .env("COLUMNS", "100")
+            .env_remove("CLICOLOR_FORCE")
+            .current_dir(self.folder.path())
+            .stdout(out.try_clone().expect("a second handle"));
+        if quiet {
+            command.stderr(std::process::Stdio::null());
+        } else {
+            command.stderr(out);
+        }
+        let status = command.status().expect("the command runs");
+        self.code = status.code().expect("an exit code");
+        std::io::read_to_string(stream()).expect("the output is text")
+    }
+}
+
+/// Words as a shell splits them, as far as the README needs it: blanks and double quotes.
+fn words(command: &str) -> Vec<String> {
+    let mut result = vec![String::new()];
+    let mut quoted = false;
+    for c in command.chars() {
+        match c {
+            '"' => quoted = !quoted,
+            ' ' if !quoted => result.push(String::new()),
+            _ => result.last_mut().expect("a word").push(c),
+        }
+    }
+    result.retain(|word| !word.is_empty());
+    result
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder is made");
+    for entry in fs::read_dir(from).expect("a folder is read") {
+        let entry = entry.expect("an entry is read");
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).expect("a file is copied");
+        }
+    }
+}
+
+/// True if the lines are the pattern's, each `...` of it standing for any number of them.
+fn matches(pattern: &[&str], lines: &[&str]) -> bool {
+    let pieces: Vec<&[&str]> = pattern.split(|&line| line == GAP).collect();
+    let [first, middle @ .., last] = pieces.as_slice() else {
+        return pattern == lines;
+    };
+    let Some(mut rest) = lines.strip_prefix(*first) else {
+        return false;
+    };
+    for piece in middle {
+        let Some(at) = (0..=rest.len()).find(|&i| rest[i..].starts_with(piece)) else {
+            return false;
+        };
+        rest = &rest[at + piece.len()..];
+    }
+    rest.ends_with(last)
+}
+
+/// The lines to show now, with the gap where it was.
+fn blessed<'a>(pattern: &[&str], lines: &[&'a str]) -> Vec<&'a str> {
+    let Some(before) = pattern.iter().position(|&line| line == GAP) else {
+        return lines.to_vec();
+    };
+    let after = (pattern.len() - before - 1).min(lines.len());
+    let head = &lines[..before.min(lines.len() - after)];
+    [head, &[GAP], &lines[lines.len() - after..]].concat()
+}
+
+/// Runs the README. Leaves its text as it should be, and every difference in words.
+fn play(text: &str) -> (String, String) {
+    let mut terminal = Terminal::new();
+    let mut new: Vec<String> = text.lines().map(str::to_owned).collect();
+    let mut wrong = String::new();
+    // From the top for what happens, written back from the bottom so that places stay.
+    let mut edits = Vec::new();
+    for block in blocks(text) {
+        if let Some(file) = block.file {
+            terminal.save(file, &block.lines);
+        }
+        if block.language != "console" {
+            continue;
+        }
+        let mut now = Vec::new();
+        for part in shown(&block) {
+            now.push(format!("$ {}", part.command));
+            let Some(output) = terminal.run(part.command) else {
+                assert!(part.lines.is_empty(), "`{}` shows output", part.command);
+                continue;
+            };
+            // Editors take blanks at the end of a line away.
+            let lines: Vec<&str> = output.lines().map(str::trim_end).collect();
+            if !matches(&part.lines, &lines) {
+                let shown = part.lines.join("\n");
+                let _ = writeln!(
+                    wrong,
+                    "$ {}\n--- shown\n{shown}\n--- now\n{output}",
+                    part.command
+                );
+            }
+            now.extend(
+                blessed(&part.lines, &lines)
+                    .iter()
+                    .map(|&l| l.trim_end().to_owned()),
+            );
+        }
+        edits.push((block.first..block.first + block.lines.len(), now));
+    }
+    for (range, lines) in edits.into_iter().rev() {
+        new.splice(range, lines);
+    }
+    (new.join("\n") + "\n", wrong)
+}
+
+#[test]
+fn every_command_prints_what_is_shown() {
+    let path = project("README.md");
+    let text = fs::read_to_string(&path).expect("README.md");
+    let (new, wrong) = play(&text);
+    if std::env::var_os("FLIPCOUNT_BLESS").is_some() {
+        fs::write(&path, new).expect("README.md is written");
+        return;
+    }
+    assert!(
+        wrong.is_empty(),
+        "README.md shows what is no longer printed\n{wrong}"
+    );
+}
+
+#[test]
+fn the_ten_numbers_load_without_a_sheet_and_without_a_warning() {
+    let text = fs::read_to_string(project("README.md")).expect("README.md");
+    let blocks = blocks(&text);
+    let ten = blocks
+        .iter()
+        .find(|b| b.language == "toml" && b.lines.iter().any(|l| l.starts_with("currency")))
+        .expect("a whole scenario in README.md");
+    let terminal = Terminal::new();
+    terminal.save("ten/scenario.toml", &ten.lines);
+    let loaded = flipcount::model::load(
+        &terminal.folder.path().join("ten"),
+        &flipcount::model::Overrides::default(),
+    );
+    assert!(loaded.log.found.is_empty(), "{:?}", loaded.log.found);
+    assert!(loaded.scenario.is_some());
+    // The numbers that a reader counts: values that stand for themselves, each on a line of its own.
+    let numbers = ten
+        .lines
+        .iter()
+        .filter_map(|line| line.split_once('='))
+        .filter(|(_, value)| value.chars().any(|c| c.is_ascii_digit()))
+        .count();
+    assert_eq!(numbers, 10);
+}
+
+#[test]
+fn a_scenario_that_is_shown_loads() {
+    let text = fs::read_to_string(project("README.md")).expect("README.md");
+    let scenarios = blocks(&text)
+        .into_iter()
+        .filter(|b| b.file.is_some_and(|f| f.ends_with("scenario.toml")))
+        .filter(|b| b.file.is_none_or(|f| !f.starts_with("slip/")));
+    let mut count = 0;
+    for block in scenarios {
+        let terminal = Terminal::new();
+        terminal.save("shown/scenario.toml", &block.lines);
+        let loaded = flipcount::model::load(
+            &terminal.folder.path().join("shown"),
+            &flipcount::model::Overrides::default(),
+        );
+        let found: Vec<String> = loaded
+            .log
+            .found
+            .iter()
+            .map(|d| d.message.clone())
+            .collect();
+        assert!(
+            loaded.scenario.is_some(),
+            "line {}: {found:?}",
+            block.first + 1
+        );
+        count += 1;
+    }
+    assert!(count >= 2, "{count} whole scenarios in README.md");
+}
+
+#[test]
+fn a_gap_stands_for_lines_and_nothing_else_does() {
+    let lines = ["a", "b", "c", "d"];
+    assert!(matches(&["a", "b", "c", "d"], &lines));
+    assert!(matches(&["a", GAP, "d"], &lines));
+    assert!(matches(&[GAP, "b", GAP], &lines));
+    assert!(!matches(&["a", "b", "c"], &lines));
+    assert!(!matches(&[GAP, "x", GAP], &lines));
+    assert!(!matches(&["b", GAP], &lines));
+    assert!(!matches(&["a", GAP, "c"], &lines));
+    assert_eq!(blessed(&["old", GAP, "end"], &lines), ["a", GAP, "d"]);
+}
