@@ -120,7 +120,7 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
         }
         Stop::TooLate { iteration } => format!("iteration {iteration} ends after the year 9999"),
         Stop::TooLarge { iteration } => {
-            format!("an amount of iteration {iteration} is above 10^15, too large to sum exactly")
+            format!("an amount or quantity of iteration {iteration} is too large to sum exactly")
         }
     }
 }

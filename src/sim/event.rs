@@ -160,7 +160,7 @@ pub enum Stop {
         /// The iteration.
         iteration: u32,
     },
-    /// An amount left the range in which sums stay exact.
+    /// An amount or a quantity left the range in which sums stay exact.
     TooLarge {
         /// The iteration.
         iteration: u32,

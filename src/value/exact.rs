@@ -50,6 +50,9 @@ pub fn avoidable<'e>(
     Ok(counts.map(|e| e.amount).sum())
 }
 
+/// The largest draw, in millionths: ten cubic metres. Up to here sums of quantities over any horizon stay within their range.
+const LARGEST_DRAW: i64 = 10_000_000_000_000;
+
 /// A machine's run: which, for how many seconds as they count, and whether an assumed number is in them.
 #[derive(Clone, Copy)]
 struct Ran {
@@ -202,6 +205,9 @@ impl Desk<'_, '_> {
     }
 
     fn draw(&mut self, event: &Event, draw: &Draw) -> Result<(), Stop> {
+        if draw.amount.max(draw.bought) > LARGEST_DRAW {
+            return Err(Stop::TooLarge { iteration: event.iteration });
+        }
         self.move_draw(event, draw);
         let item = &self.shop.scenario.items[draw.item.index()];
         let table = *self.shop.item(draw.item);
