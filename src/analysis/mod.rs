@@ -3,6 +3,7 @@
 //! Enters: a [`crate::plan::Shop`]. Leaves: an [`Answer`]. Every figure in it is a sum over a ledger or a date of a simulation.
 
 mod answer;
+mod ask;
 mod breakeven;
 mod curves;
 mod failure;
@@ -16,6 +17,7 @@ mod switching;
 mod verdict;
 
 pub use answer::*;
+pub use ask::*;
 pub use breakeven::*;
 pub use curves::*;
 pub use failure::*;

@@ -55,7 +55,7 @@ impl First<'_> {
 /// after k = 1..planned-1 iterations. Shared stock and machines, one simulation each. Ties go to the smaller k.
 ///
 /// `plans` are ranked; `early` are plans that break a must only later on.
-pub(super) fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<Switch> {
+pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<Switch> {
     if shop.planned < 2 {
         return None;
     }
@@ -83,13 +83,31 @@ struct Found {
 }
 
 fn best_of(shop: &Shop, firsts: &[First], then: &[&Plan], least: Money) -> Option<Found> {
-    let of_count = |index: usize| {
-        let after = u32::try_from(index + 1).unwrap_or(u32::MAX);
-        best_after(shop, (firsts, then), after, least)
-    };
-    let found = in_order(shop.planned as usize - 1, of_count);
-    // The first of the least: ties go to the smaller k.
-    found.into_iter().flatten().reduce(|best, f| if f.cost < best.cost { f } else { best })
+    let affordable = affordable_counts(shop.planned, firsts.len() * then.len());
+    let (mut from, mut to) = (1, shop.planned - 1);
+    loop {
+        let step = (to - from).div_ceil(affordable).max(1);
+        let counts: Vec<u32> = (from..=to).step_by(step as usize).collect();
+        let found = in_order(counts.len(), |i| best_after(shop, (firsts, then), counts[i], least));
+        // The first of the least: ties go to the smaller k.
+        let best =
+            found.into_iter().flatten().reduce(|a, b| if b.cost < a.cost { b } else { a })?;
+        if step == 1 {
+            return Some(best);
+        }
+        from = best.after.saturating_sub(step).max(1);
+        to = best.after.saturating_add(step).min(shop.planned - 1);
+    }
+}
+
+/// Iterations simulated in one search for a switch.
+const EFFORT: usize = 2_000_000;
+
+/// How many counts k can be tried at once. Each costs a simulation of what is left for every pair, so trying all of them grows with the
+/// square of the planned count: up to some hundred iterations all are tried, beyond that evenly spaced ones, then those round the best.
+fn affordable_counts(planned: u32, pairs: usize) -> u32 {
+    let each = (pairs * planned as usize / 2).max(1);
+    u32::try_from((EFFORT / each).max(8)).unwrap_or(u32::MAX)
 }
 
 fn best_after(
@@ -131,4 +149,16 @@ fn cost(shop: &Shop, first: &First, then: &[RouteId], k: u32) -> Option<Money> {
     let begun = first.costs[k as usize - 1];
     let rest = super::project::cost_from(shop, then, first.state(k).clone(), k)?;
     Some(begun + rest)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::affordable_counts;
+
+    #[test]
+    fn every_count_is_tried_unless_there_are_very_many() {
+        assert!(affordable_counts(6, 36) > 6);
+        assert!(affordable_counts(200, 72) > 200);
+        assert_eq!(affordable_counts(5_000, 72), 11);
+    }
 }

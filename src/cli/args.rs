@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::model::limits;
+
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
 #[command(name = "flipcount", version, about, long_about = LONG, after_help = EXIT, max_term_width = 100)]
@@ -89,10 +91,10 @@ pub(super) struct Compare {
     pub copies: Option<u32>,
 }
 
-/// Most iterations that can be asked for; what a scenario may state.
-const MOST_ITERATIONS: i64 = 1_000;
-/// Most copies that can be asked for.
-const MOST_COPIES: i64 = 1_000_000;
+/// Most iterations that can be asked for: what a scenario may state.
+const MOST_ITERATIONS: i64 = limits::HORIZON;
+/// Most copies that can be asked for: what a scenario may state.
+const MOST_COPIES: i64 = limits::COPIES;
 
 #[derive(Debug, Args)]
 pub(super) struct Budget {

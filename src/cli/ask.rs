@@ -1,13 +1,14 @@
 //! From a scenario on disk to its answer: what `compare` and `budget` have in common.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::args::Which;
 use super::{BAD_INPUT, Failure, out};
 use crate::analysis::{Answer, NoAnswer, answer};
-use crate::diag::{Log, Severity, render, render_lines};
+use crate::diag::{Code, Log, Severity, arrange, render, render_aside};
 use crate::model::{Loaded, Overrides, Scenario, load};
-use crate::plan::{PLAN_LIMIT, Shop, Values};
+use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Shop, TooMany, Values};
 
 /// The scenario's file name, looked for where no scenario is named.
 pub(super) const SCENARIO_FILE: &str = "scenario.toml";
@@ -25,17 +26,34 @@ impl Which {
     }
 }
 
-/// A scenario that can be asked, with what was found on the way: no errors.
-pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<(Scenario, Log), Failure> {
-    let Loaded { scenario, log } = load(path, overrides);
+/// A scenario without errors.
+pub(super) struct Asked {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// Its warnings.
+    pub log: Log,
+    /// The files it was read from.
+    pub files: BTreeSet<PathBuf>,
+}
+
+/// A scenario that can be asked, with the warnings of loading. Errors are said at once and end the command.
+pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failure> {
+    let Loaded { scenario, log, files } = load(path, overrides);
     match scenario {
-        Some(scenario) if !log.has_errors() => {
-            out::aside(&render_lines(&log.found));
-            Ok((scenario, log))
-        }
+        Some(scenario) if !log.has_errors() => Ok(Asked { scenario, log, files }),
         _ => {
             out::aside(&render(&log.found, out::look()));
             Err(Failure::said(BAD_INPUT))
+        }
+    }
+}
+
+/// Says the warnings of loading on standard error, one line each. Where the answer itself has what is known and not computed, as a note,
+/// that is left out.
+pub(super) fn warn(log: &Log, noted: bool) {
+    for finding in arrange(&log.found) {
+        if !(noted && finding.code == Code::NotYet) {
+            out::aside(&format!("{}\n", render_aside(finding)));
         }
     }
 }
@@ -48,7 +66,8 @@ pub(super) fn warnings(log: &Log) -> Vec<String> {
         .map(|d| {
             let place =
                 d.place.as_ref().map_or(String::new(), |p| format!("{}:{}: ", p.file.path, p.line));
-            format!("{place}{}", d.message)
+            let hint = d.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
+            format!("{place}{}{hint}", d.message)
         })
         .collect()
 }
@@ -64,11 +83,16 @@ pub(super) fn answered<T>(
         Ok(answer) => then(&shop, &answer),
         Err(NoAnswer::TooManyPlans(many)) => Err(Failure {
             code: BAD_INPUT,
-            message: format!(
-                "{} ways to make all parts, more than the {PLAN_LIMIT} that are tried: name those to compare with [[plan]] \
-                 tables, or cut them down with `for` on routes",
-                many.count
-            ),
+            message: match many {
+                TooMany::Plans => format!(
+                    "more than {PLAN_LIMIT} ways to make all parts: name those to compare with [[plan]] tables, or cut them \
+                     down with `for` on routes"
+                ),
+                TooMany::Iterations { plans, horizon } => format!(
+                    "{plans} plans to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
+                     [[plan]] tables, or shorten `horizon`"
+                ),
+            },
         }),
     }
 }

@@ -3,20 +3,27 @@
 use std::path::{Path, PathBuf};
 
 use super::args::Budget as Args;
+use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::analysis::{plan_ledger, stop_text};
-use crate::diag::did_you_mean_or_list;
+use crate::diag::did_you_mean;
 use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
 
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
-    let files = args.output.as_ref().map(|file| (file.clone(), beside(file)));
-    if let Some((ledger, months)) = files.as_ref().filter(|_| !args.force) {
-        out::refuse_existing(ledger)?;
-        out::refuse_existing(months)?;
+    let target = |path: &Path| out::target(path, args.force);
+    let files = match &args.output {
+        Some(file) => Some((target(file)?, target(&beside(file))?)),
+        None => None,
+    };
+    let Asked { scenario, log, files: read } =
+        ask::loaded(&args.which.path()?, &Overrides::default())?;
+    if let Some((ledger, months)) = &files {
+        out::refuse_read(ledger, &read)?;
+        out::refuse_read(months, &read)?;
     }
-    let (scenario, _) = ask::loaded(&args.which.path()?, &Overrides::default())?;
+    ask::warn(&log, false);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
         let plan = &subject.plan(chosen(&subject, args.plan.as_deref())?).plan;
@@ -86,16 +93,41 @@ fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
             };
         }
         let names: Vec<&str> = answer.plans.iter().map(|p| p.plan.name.as_str()).collect();
-        Failure::usage(format!(
-            "no plan is called `{wanted}`; {}",
-            did_you_mean_or_list(wanted, &names)
-        ))
+        Failure::usage(no_plan(wanted, &names))
     })
+}
+
+/// Says which plans there are, each with its letter, one a line.
+fn no_plan(wanted: &str, names: &[&str]) -> String {
+    const MOST: usize = 12;
+    let near = did_you_mean(wanted, names.iter().copied());
+    let near = near.map_or(String::new(), |near| format!("; {near}"));
+    let mut text = format!("no plan is called `{wanted}`{near}; there are");
+    for (index, name) in names.iter().enumerate().take(MOST) {
+        text.push_str(&format!("\n  {}  {name}", letter(index)));
+    }
+    if names.len() > MOST {
+        text.push_str(&format!("\n  and {} more (`flipcount compare --all`)", names.len() - MOST));
+    }
+    text
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_plan_that_is_not_there_is_answered_with_letters_and_names() {
+        let said = no_plan("benhc", &["bench", "house"]);
+        assert_eq!(
+            said,
+            "no plan is called `benhc`; did you mean `bench`?; there are\n  A  bench\n  B  house"
+        );
+        let names = vec!["x"; 30];
+        assert!(
+            no_plan("Z", &names).ends_with("  L  x\n  and 18 more (`flipcount compare --all`)")
+        );
+    }
 
     #[test]
     fn the_months_stand_beside_the_ledger() {

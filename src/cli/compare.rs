@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::args::Compare;
+use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
@@ -13,7 +14,8 @@ use crate::report::{Detail, Subject, filled, json, terminal, view};
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     let overrides = Overrides { iterations: args.iterations, copies: args.copies };
     let path = args.which.path()?;
-    let (scenario, log) = ask::loaded(&path, &overrides)?;
+    let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
+    ask::warn(&log, !args.json && !args.filled);
     if args.filled {
         return spell_out(&path, &scenario);
     }

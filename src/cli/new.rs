@@ -34,8 +34,12 @@ pub(super) fn new(args: &New) -> Result<(), Failure> {
     let dir = args.dir.display();
     let count =
         if files.len() == 1 { "1 file".to_owned() } else { format!("{} files", files.len()) };
-    out::aside(&format!("{count} written. Replace the numbers in {dir}/scenario.toml, then run\n"));
-    out::text(&format!("flipcount compare {}\n", quoted(&args.dir.to_string_lossy())))
+    let sheets =
+        if args.full { format!(" and the sheets of {dir}/pricing") } else { String::new() };
+    out::text(&format!(
+        "{count} written. Replace the numbers in {dir}/scenario.toml{sheets}, then run\n  flipcount compare {}\n",
+        quoted(&args.dir.to_string_lossy())
+    ))
 }
 
 fn refuse_used(dir: &Path) -> Result<(), Failure> {

@@ -1,5 +1,6 @@
 //! Writing: to standard output, to standard error, and files that are there whole or not at all.
 
+use std::collections::BTreeSet;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
@@ -44,7 +45,7 @@ pub(super) fn look() -> Look {
 }
 
 /// Refuses to replace what is there.
-pub(super) fn refuse_existing(path: &Path) -> Result<(), Failure> {
+fn refuse_existing(path: &Path) -> Result<(), Failure> {
     match path.symlink_metadata() {
         Ok(_) => Err(Failure::usage(format!(
             "{} is there already; nothing was written (--force replaces it)",
@@ -54,6 +55,53 @@ pub(super) fn refuse_existing(path: &Path) -> Result<(), Failure> {
     }
 }
 
+/// Where a file is really written: the path, or what it links to. Whatever is no file is refused, and what is there unless it is replaced.
+pub(super) fn target(path: &Path, replace: bool) -> Result<PathBuf, Failure> {
+    let shown = path.display();
+    let refuse = |why: &str| Err(Failure::usage(format!("{shown} {why}; nothing was written")));
+    if path == Path::new("-") {
+        return refuse("is no file: without -o the entries go to standard output");
+    }
+    let ends_as_folder = path.as_os_str().to_string_lossy().ends_with(std::path::is_separator);
+    if path.is_dir() || ends_as_folder || path.file_name().is_none() {
+        return refuse("is a folder, expected a file to write");
+    }
+    if !replace {
+        refuse_existing(path)?;
+    }
+    if path.symlink_metadata().is_err() {
+        return Ok(path.to_owned());
+    }
+    match path.canonicalize() {
+        Ok(real) if real.is_file() => Ok(real),
+        Ok(_) => refuse("is a device or pipe, expected a file to write"),
+        Err(_) => refuse("is a link to nothing"),
+    }
+}
+
+/// Refuses to write over a file that the scenario was read from, or between its price sheets, where every CSV file is taken for one.
+pub(super) fn refuse_read(path: &Path, read: &BTreeSet<PathBuf>) -> Result<(), Failure> {
+    let same = |file: &&PathBuf| {
+        let both = file.canonicalize().ok().zip(path.canonicalize().ok());
+        both.is_some_and(|(a, b)| a == b)
+    };
+    let is_sheet = |path: &Path| path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
+    let folder = |path: &Path| match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize().ok(),
+        _ => Path::new(".").canonicalize().ok(),
+    };
+    let beside = |file: &&PathBuf| is_sheet(file) && folder(file) == folder(path);
+    let why = if read.iter().any(|file| same(&file)) {
+        "is part of the scenario"
+    } else if is_sheet(path) && read.iter().any(|file| beside(&file)) {
+        "would be read as a price sheet"
+    } else {
+        return Ok(());
+    };
+    let shown = path.display();
+    Err(Failure::usage(format!("{shown} {why}; nothing was written, name another file")))
+}
+
 /// A file that is written and not yet in its place.
 pub(super) struct Pending {
     file: tempfile::NamedTempFile,
@@ -61,22 +109,22 @@ pub(super) struct Pending {
     replace: bool,
 }
 
-/// Writes a file beside its place. Until it is [`Pending::put`] nothing is seen of it.
+/// Writes a file beside its place, a [`target`]. Until it is [`Pending::put`] nothing is seen of it.
 pub(super) fn pending(path: &Path, bytes: &[u8], replace: bool) -> Result<Pending, Failure> {
-    if path.is_dir() {
-        return Err(Failure::usage(format!(
-            "{} is a folder, expected a file to write",
-            path.display()
-        )));
-    }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    let cannot = |error: io::Error| {
-        Failure::usage(format!("cannot write into {}: {error}", folder.display()))
-    };
-    let mut file = new_file(folder).map_err(cannot)?;
+    let mut file = new_file(folder).map_err(|error| {
+        let folder = folder.display();
+        Failure::usage(match error.kind() {
+            io::ErrorKind::NotFound => {
+                format!("cannot write {}: make the folder {folder} first", path.display())
+            }
+            // The error's own text names the hidden file.
+            kind => format!("cannot write into {folder}: {kind}"),
+        })
+    })?;
     let written = file.write_all(bytes).and_then(|()| file.as_file().sync_all());
     written
         .map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::ops::Range;
+use std::path::Path;
 
 use annotate_snippets::{
     Annotation, AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet,
@@ -50,12 +51,11 @@ pub fn summary(found: &[Diagnostic]) -> String {
         1 => Some(format!("1 {word}")),
         _ => Some(format!("{count} {word}s")),
     };
-    let words: Vec<String> =
-        [word(count(Severity::Error), "error"), word(count(Severity::Warning), "warning")]
-            .into_iter()
-            .flatten()
-            .collect();
-    if words.is_empty() { "no errors".to_string() } else { words.join(", ") }
+    let errors = word(count(Severity::Error), "error").unwrap_or_else(|| "no errors".to_string());
+    match word(count(Severity::Warning), "warning") {
+        Some(warnings) => format!("{errors}, {warnings}"),
+        None => errors,
+    }
 }
 
 /// Sorts by file, place, severity, code and message; findings without a file come first. What is there twice is shown once.
@@ -96,6 +96,20 @@ fn listed(found: &[Diagnostic], write_one: impl Fn(&Diagnostic) -> String) -> St
         text.push('\n');
     }
     text
+}
+
+/// One finding beside an answer: `warning: message; hint (scenario.toml:78)`. The file is named without its folders.
+pub fn render_aside(finding: &Diagnostic) -> String {
+    let hint = finding.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
+    let place = finding.place.as_ref().map_or(String::new(), |place| {
+        let path = Path::new(&place.file.path);
+        let name =
+            path.file_name().map_or(place.file.path.as_str().into(), |n| n.to_string_lossy());
+        format!(" ({name}:{})", place.line)
+    });
+    let word = severity_word(finding.severity);
+    let text = format!("{word}: {}{hint}{place}", finding.message);
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
 fn one_line(finding: &Diagnostic) -> String {
@@ -281,6 +295,15 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
     }
 
     #[test]
+    fn beside_an_answer_a_finding_is_short() {
+        assert_eq!(
+            render_aside(&sheet_finding()),
+            "error: price is negative: `-3.20`, expected 0 or more; was a digit dropped, or a lower price meant? \
+             (materials.csv:2)"
+        );
+    }
+
+    #[test]
     fn sorted_by_file_and_place_and_what_is_there_twice_once() {
         let (a, b) = (file("a.toml", "x = 1\ny = 2\n"), file("b.csv", "x\n"));
         let found = [
@@ -293,6 +316,7 @@ error[out-of-range]: price is negative: `-3.20`, expected 0 or more
         let lines: Vec<&str> = text.lines().map(|l| l.rsplit(": ").next().unwrap()).collect();
         assert_eq!(lines, ["first", "second", "third", "2 errors, 1 warning"]);
         assert_eq!(summary(&found), "2 errors, 1 warning");
+        assert_eq!(summary(&found[1..2]), "no errors, 1 warning");
         assert_eq!(summary(&[]), "no errors");
         assert_eq!(render(&[], PLAIN), "");
     }

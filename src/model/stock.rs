@@ -102,6 +102,18 @@ pub struct Validity {
     pub to: Option<Day>,
 }
 
+impl Validity {
+    /// True if the day is past the last valid one.
+    pub fn is_past(&self, day: Day) -> bool {
+        self.to.is_some_and(|to| day > to)
+    }
+
+    /// True if the day is before the first valid one.
+    pub fn is_ahead(&self, day: Day) -> bool {
+        self.from.is_some_and(|from| day < from)
+    }
+}
+
 /// How a machine is charged.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Charge {
@@ -140,4 +152,6 @@ pub struct Equipment {
     pub delivery_cost: Option<Price>,
     /// The sheet line; `None` where a step names equipment that equipment.csv does not have.
     pub source: Option<SourceId>,
+    /// From when and until when its price is valid.
+    pub valid: Validity,
 }

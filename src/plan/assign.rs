@@ -6,6 +6,9 @@ use crate::model::{PartId, RouteId, Scenario};
 /// The most assignments that are tried without named plans.
 pub const PLAN_LIMIT: usize = 2_000;
 
+/// The most iterations that are simulated for the curves, all plans together.
+pub const ITERATION_LIMIT: usize = 500_000;
+
 /// An assignment of every part to a route.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Plan {
@@ -37,17 +40,25 @@ pub struct PlanSet {
     pub never: Vec<Plan>,
 }
 
-/// More assignments than are tried.
+/// More work than is done for one question.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct TooMany {
-    /// How many there are; the ends of the range where more.
-    pub count: usize,
+pub enum TooMany {
+    /// More assignments than [`PLAN_LIMIT`].
+    Plans,
+    /// More than [`ITERATION_LIMIT`] iterations: plans times horizon.
+    Iterations {
+        /// The plans.
+        plans: usize,
+        /// The horizon.
+        horizon: u32,
+    },
 }
 
 /// The named plans, or every assignment that some part-route pair does not rule out.
 ///
 /// # Errors
-/// [`TooMany`] where no plan is named and more than [`PLAN_LIMIT`] assignments are feasible.
+/// [`TooMany`] where no plan is named and more than [`PLAN_LIMIT`] assignments are feasible, or the curves of all plans would take more
+/// than [`ITERATION_LIMIT`] iterations.
 pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
     let scenario = shop.scenario;
     if !scenario.plans.is_empty() {
@@ -55,15 +66,14 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
         for named in &scenario.plans {
             set.sort_in(shop, out, named.name.clone(), named.assign.clone());
         }
-        return Ok(set);
+        return set.within_reach(shop);
     }
     let allowed = |limit: u32| -> Vec<Vec<RouteId>> {
         super::parts(scenario).map(|(part, _)| routes_for(shop, out, part, limit)).collect()
     };
     let whole = allowed(u32::MAX);
-    let count = combinations(&whole);
-    if count > PLAN_LIMIT {
-        return Err(TooMany { count });
+    if combinations(&whole) > PLAN_LIMIT {
+        return Err(TooMany::Plans);
     }
     // Those that break a must only later are extra: tried as long as they stay within the same limit.
     let with_early = allowed(2);
@@ -72,10 +82,18 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
     for assign in product(&choices) {
         set.sort_in(shop, out, plan_name(scenario, &assign), assign);
     }
-    Ok(set)
+    set.within_reach(shop)
 }
 
 impl PlanSet {
+    fn within_reach(self, shop: &Shop) -> Result<PlanSet, TooMany> {
+        let (plans, horizon) = (self.whole.len(), shop.scenario.iterations.horizon);
+        if plans.saturating_mul(horizon as usize) > ITERATION_LIMIT {
+            return Err(TooMany::Iterations { plans, horizon });
+        }
+        Ok(self)
+    }
+
     fn sort_in(&mut self, shop: &Shop, out: &[RuledOut], name: String, assign: Vec<RouteId>) {
         let broken = broken(shop, out, &assign);
         let list = match &broken {

@@ -4,6 +4,7 @@
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary. Nothing here decides or computes a result.
 
+mod address;
 mod assumed;
 mod budget;
 mod csv;
@@ -19,6 +20,7 @@ mod terminal;
 mod view;
 mod words;
 
+pub use address::*;
 pub use assumed::*;
 pub use budget::*;
 pub use csv::*;

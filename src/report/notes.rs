@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Subject;
-use crate::model::{Charge, EquipmentId};
+use crate::model::{Charge, EquipmentId, PartId, Route, RouteId, RouteKind};
 use crate::value::{NoteKind, Notes};
 
 /// Notes on the prices of all plans up to the planned count, one sentence each.
@@ -24,6 +24,9 @@ pub fn price_notes(subject: &Subject) -> Vec<String> {
                 NoteKind::EarlierVersion => format!("{source} was quoted on an earlier version"),
                 NoteKind::NotYetValid => {
                     format!("{source} is not valid yet on some days: left out there")
+                }
+                NoteKind::Early => {
+                    format!("{source} is not valid yet on some days and was used all the same")
                 }
                 NoteKind::DeliveryByMass => return None,
             })
@@ -72,4 +75,45 @@ pub fn bought_machines(subject: &Subject) -> Vec<String> {
         .filter(|machine| machine.charge == Charge::Buy && machine.price.is_some())
         .map(|machine| format!("{} is bought: in no consumed figure", machine.name))
         .collect()
+}
+
+/// Bench routes whose build holds several pieces in some plan: that they fit the plate together is not computed. `None` where there are
+/// none, or where no plate is known.
+pub fn shared_builds(subject: &Subject) -> Option<String> {
+    let names: Vec<&str> = subject
+        .used_routes()
+        .into_iter()
+        .filter(|&(id, route)| has_plate(subject, route) && most_pieces(subject, id) > 1)
+        .map(|(_, route)| route.name.as_str())
+        .collect();
+    (!names.is_empty()).then(|| {
+        let names = names.join("; ");
+        format!("{names}: pieces share a build, check by hand if they fit the plate")
+    })
+}
+
+/// True for a route that prints on a machine whose plate is known.
+fn has_plate(subject: &Subject, route: &Route) -> bool {
+    let prints = matches!(&route.kind, RouteKind::Bench(bench) if bench.print.is_some());
+    let at = route.steps.first().and_then(|s| s.at).filter(|_| prints);
+    at.is_some_and(|id| subject.scenario().equipment[usize::from(id.0)].plate.is_some())
+}
+
+/// The most pieces that a plan makes by a route in one iteration or in the final.
+fn most_pieces(subject: &Subject, route: RouteId) -> i64 {
+    let own = |part: PartId| subject.shop.part(part).copies;
+    let last = subject.scenario().last.as_ref();
+    let of_plan = |assign: &[RouteId]| -> i64 {
+        let by_plan = |part: PartId| assign[part.index()];
+        let other = |part| last.and_then(|l| l.assign.iter().find(|a| a.0 == part)).map(|a| a.1);
+        let copies = |part| {
+            let stated = last.and_then(|l| l.copies);
+            stated.map_or(own(part), |slot| subject.shop.values.whole(slot))
+        };
+        let parts = || (0..assign.len()).map(PartId::at);
+        let iteration = parts().filter(|&p| by_plan(p) == route).map(own).sum();
+        let in_last = parts().filter(|&p| other(p).unwrap_or(by_plan(p)) == route).map(copies);
+        if last.is_some() { in_last.sum::<i64>().max(iteration) } else { iteration }
+    };
+    subject.answer.plans.iter().map(|p| of_plan(&p.plan.assign)).max().unwrap_or_default()
 }

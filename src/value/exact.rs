@@ -5,7 +5,7 @@ use super::{NoteKind, Notes, order};
 use crate::ledger::{About, Account, Category, Kind, Ledger, Movement, Total};
 use crate::model::{
     Charge as MachineCharge, DAY, Dim, EquipmentId, Exact, HOUR, Item, ItemClass, ItemId, Money,
-    Price, RouteKind, SourceId,
+    Price, RouteKind, SourceId, Validity,
 };
 use crate::plan::Shop;
 use crate::sim::{Draw, Event, Stop, What, WorkAt};
@@ -181,6 +181,8 @@ impl Desk<'_, '_> {
         else {
             return Ok(());
         };
+        let source = machine.source.unwrap_or(SourceId(0));
+        self.note_dates(event, machine.valid, source);
         let price = self.price(price, event)?;
         let resale = match machine.resale {
             Some(resale) => self.price(resale, event)?,
@@ -199,7 +201,7 @@ impl Desk<'_, '_> {
                 kind: Kind::Consume,
                 invoice: false,
                 assumed: ran.assumed,
-                source: machine.source.unwrap_or(SourceId(0)),
+                source,
             },
         )
     }
@@ -214,6 +216,7 @@ impl Desk<'_, '_> {
         let Some(price) = table.price else {
             return Ok(());
         };
+        self.note_dates(event, item.valid, item.source);
         let price = self.price(price, event)?;
         let quantity = Exact::from_millionths(draw.amount);
         let charge = Charge {
@@ -250,6 +253,15 @@ impl Desk<'_, '_> {
         };
         self.enter(event, paid)?;
         self.pack_delivery(event, item, &paid)
+    }
+
+    /// Notes a price that is used on a day on which it is not valid; items and machines have one price only.
+    fn note_dates(&mut self, event: &Event, valid: Validity, source: SourceId) {
+        match self.day(event) {
+            Some(day) if valid.is_past(day) => self.notes.add(NoteKind::Expired, source),
+            Some(day) if valid.is_ahead(day) => self.notes.add(NoteKind::Early, source),
+            _ => {}
+        }
     }
 
     /// Delivery of what was bought for one draw.
@@ -299,6 +311,8 @@ impl Desk<'_, '_> {
         let Some(price) = machine.price else {
             return Ok(());
         };
+        let source = machine.source.unwrap_or(SourceId(0));
+        self.note_dates(event, machine.valid, source);
         let price = self.price(price, event)?;
         let charge = Charge {
             category: Category::Purchase,
@@ -310,7 +324,7 @@ impl Desk<'_, '_> {
             kind: Kind::Pay,
             invoice: false,
             assumed: false,
-            source: machine.source.unwrap_or(SourceId(0)),
+            source,
         };
         self.enter(event, charge)?;
         if let Some(resale) = machine.resale {
@@ -344,7 +358,7 @@ impl Desk<'_, '_> {
                 category: Category::Purchase,
                 about: About::Named("buy_first"),
                 quantity: Exact::ONE,
-                unit: "pcs",
+                unit: "",
                 unit_price: price,
                 amount: price,
                 kind: Kind::Pay,

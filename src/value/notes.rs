@@ -15,6 +15,8 @@ pub enum NoteKind {
     DeliveryByMass,
     /// A rate is not valid yet on the day it was wanted; it was left out.
     NotYetValid,
+    /// The one price of an item or machine was used before its first valid day.
+    Early,
 }
 
 /// Notes with how often each came up.

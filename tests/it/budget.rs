@@ -133,6 +133,52 @@ fn a_target_that_cannot_be_written_leaves_nothing() {
     assert_eq!(fs::read_dir(dir.path()).expect("the folder").count(), 0);
 }
 
+/// What is no file, or is part of the question, is never written over, not even with --force.
+#[test]
+fn only_files_that_can_be_lost_are_replaced() {
+    let dir = folder(
+        &ten_numbers("collar", "")
+            .replace("currency = \"USD\"", "currency = \"USD\"\npricing = \"pricing\""),
+        &[("supplies.csv", "item,kind,pack,pack_price\nwash solvent,solvent,5 L,46\n")],
+    );
+    let before = |name: &str| fs::read_to_string(dir.path().join(name)).expect("a file");
+    let (scenario, sheet) = (before("scenario.toml"), before("pricing/supplies.csv"));
+    let cases = [
+        ("scenario.toml", "is part of the scenario"),
+        ("pricing/supplies.csv", "is part of the scenario"),
+        ("pricing/budget.csv", "would be read as a price sheet"),
+        ("-", "is no file"),
+        ("new/", "is a folder"),
+        ("no/such/b.csv", "make the folder no/such first"),
+    ];
+    for (target, why) in cases {
+        let (code, out, error) = run(&["budget", "-o", target, "--force"], dir.path());
+        assert_eq!((code, out.as_str()), (2, ""), "{target}: {error}");
+        assert!(error.contains(why) && !error.contains(".flipcount-"), "{target}: {error}");
+    }
+    assert_eq!((before("scenario.toml"), before("pricing/supplies.csv")), (scenario, sheet));
+    assert_eq!(fs::read_dir(dir.path()).expect("the folder").count(), 2);
+    assert_eq!(fs::read_dir(dir.path().join("pricing")).expect("the folder").count(), 1);
+}
+
+/// A socket stands for every device and pipe; a link is followed to its file.
+#[cfg(unix)]
+#[test]
+fn a_device_is_refused_and_a_link_followed() {
+    let dir = folder(&ten_numbers("collar", ""), &[]);
+    let at = |name: &str| dir.path().join(name);
+    let _socket = std::os::unix::net::UnixListener::bind(at("device")).expect("a socket");
+    let (code, _, error) = run(&["budget", "-o", "device", "--force"], dir.path());
+    assert_eq!(code, 2, "{error}");
+    assert!(error.contains("is a device or pipe"), "{error}");
+    fs::write(at("real.csv"), "old").expect("a file");
+    std::os::unix::fs::symlink("real.csv", at("link.csv")).expect("a link");
+    let (code, _, error) = run(&["budget", "-o", "link.csv", "--force"], dir.path());
+    assert_eq!(code, 0, "{error}");
+    assert!(at("link.csv").is_symlink());
+    assert!(fs::read_to_string(at("real.csv")).expect("a file").starts_with("entry,"));
+}
+
 #[test]
 fn the_months_sum_to_the_ledger() {
     for which in [DEMO, FIRST] {

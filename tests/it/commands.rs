@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use flipcount::model::limits;
 use serde_json::Value;
 
 use crate::help::{flipcount, folder, project};
@@ -49,6 +50,24 @@ fn every_ending_has_its_code() {
     assert_eq!(run(&["check", path(wrong.path())], &home).0, 3);
     assert_eq!(run(&["compare", path(wrong.path())], &home).0, 3);
     assert_eq!(run(&["check", DEMO], &home).0, 0);
+}
+
+#[test]
+fn a_scenario_that_is_not_there_is_answered_with_how_to_get_one() {
+    let (_, _, error) = run(&["check", "scenarios/not-there", "--lines"], &project(""));
+    assert!(error.contains("no such folder") && error.contains("flipcount new DIR"), "{error}");
+    let (_, _, error) = run(&["check", "scenarios", "--lines"], &project(""));
+    assert!(error.contains("no scenario.toml in this folder"), "{error}");
+}
+
+#[test]
+fn counts_above_the_limits_of_a_scenario_are_usage_errors() {
+    for (option, most) in [("--copies", limits::COPIES), ("--iterations", limits::HORIZON)] {
+        let (code, out, error) =
+            run(&["compare", DEMO, option, &(most + 1).to_string()], &project(""));
+        assert_eq!((code, out.as_str()), (2, ""), "{error}");
+        assert!(error.contains(&most.to_string()), "{error}");
+    }
 }
 
 #[test]
@@ -99,7 +118,7 @@ fn too_many_assignments_ask_for_named_plans() {
     );
     let (code, _, error) = run(&["compare", path(many.path())], &project(""));
     assert_eq!(code, 3, "{error}");
-    assert!(error.contains("2048") && error.contains("[[plan]]"), "{error}");
+    assert!(error.contains("2000") && error.contains("[[plan]]"), "{error}");
 }
 
 #[test]
@@ -111,7 +130,9 @@ fn new_writes_what_passes_and_never_overwrites() {
             args.push("--full");
         }
         let (code, out, _) = run(&args, home.path());
-        assert_eq!((code, out.as_str()), (0, "flipcount compare 'my scenario'\n"));
+        assert_eq!(code, 0);
+        assert!(out.ends_with(" then run\n  flipcount compare 'my scenario'\n"), "{out}");
+        assert_eq!(out.contains("pricing"), full, "{out}");
         let (code, _, error) = run(&["check", "my scenario"], home.path());
         assert_eq!(code, 0, "{error}");
         assert_eq!(run(&["compare", "my scenario"], home.path()).0, 0);

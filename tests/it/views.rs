@@ -77,6 +77,57 @@ fn the_document_has_its_keys_and_lengths() {
     assert_eq!(answer["verdict"]["parts"].as_array().map(Vec::len), Some(2));
 }
 
+#[test]
+fn a_must_that_starts_after_the_planned_count_rules_nothing_out() {
+    let ruled_out =
+        |options: &[&str]| compare(&project(DEMO), options)["ruled_out"].as_array().map(Vec::len);
+    // The collar must be opaque from the fourth iteration on.
+    assert_eq!((ruled_out(&["--iterations", "3"]), ruled_out(&[])), (Some(1), Some(2)));
+}
+
+/// Plates are a note of the answer; other warnings stand beside it, each in a short line.
+#[test]
+fn warnings_beside_an_answer_are_short_or_notes() {
+    let (_, out, error) = run(&["compare", DEMO], &project(""));
+    assert_eq!(error, "");
+    assert!(out.contains("pieces share a build"), "{out}");
+    let (_, _, error) = run(&["budget", DEMO], &project(""));
+    assert!(error.lines().count() > 0, "{error}");
+    for line in error.lines() {
+        assert!(line.starts_with("warning: ") && line.len() <= 100, "{line}");
+    }
+}
+
+/// Prices are used outside the days on which they are valid: at the first draw and the first purchase.
+#[test]
+fn a_price_outside_its_dates_is_noted() {
+    let supplies = "item,kind,pack,pack_price,valid_from,valid_to\n\
+        wash solvent,solvent,5 L,46,,2026-03-01\ntowels,supply,100 pcs,6,2026-03-03,\n";
+    let equipment = "equipment,price,charge,valid_to\nprinter,300,buy,2026-01-31\n\
+                     lamp,300,wear,2026-12-31\n";
+    let text = ten_numbers("collar", "")
+        .replace(
+            "currency = \"USD\"",
+            "currency = \"USD\"\npricing = \"pricing\"\nstart = 2026-03-02T09:00:00",
+        )
+        .replace(
+            "spoil = 0.1",
+            "printer = \"printer\"\nconsumes = [{ item = \"towels\", amount = \"2 pcs\" }]",
+        );
+    let dir = folder(&text, &[("supplies.csv", supplies), ("equipment.csv", equipment)]);
+    let (code, out, error) = run(&["compare", path(dir.path()), "--all"], &project(""));
+    assert_eq!(code, 0, "{error}");
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "supplies.csv:2 is past its last valid day",
+        "supplies.csv:3 is not valid yet on some days and was used all the same",
+        "equipment.csv:2 is past its last valid day",
+    ] {
+        assert!(out.contains(said), "{said}: {out}");
+    }
+    assert!(!out.contains("equipment.csv:3"), "{out}");
+}
+
 /// The view of a scenario in so many columns, without escape sequences.
 fn seen(which: &str, detail: Detail, width: usize) -> String {
     let scenario = scenario(&project(which));

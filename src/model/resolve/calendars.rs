@@ -4,7 +4,7 @@ use super::context::Load;
 use super::limits;
 use super::one::One;
 use super::table::Table;
-use crate::diag::{Code, Diagnostic, Place};
+use crate::diag::{Code, Diagnostic, Place, did_you_mean};
 use crate::input::{read_span, read_weekday};
 use crate::model::{Calendar, CalendarId, Day, HOUR, Hours};
 
@@ -53,7 +53,19 @@ impl Calendars {
             Some(index) => CalendarId::at(index),
             None => {
                 let known: Vec<&str> = self.list[1..].iter().map(|c| c.name.as_str()).collect();
-                load.unknown_name(one.place, "calendar", name, &known);
+                let message = format!("no calendar is called `{name}`");
+                let key = if name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
+                {
+                    name.to_owned()
+                } else {
+                    format!("{name:?}")
+                };
+                let add = format!("add `[calendar.{key}]` to scenario.toml");
+                let hint = match did_you_mean(name, known) {
+                    Some(near) => format!("{near} or {add}"),
+                    None => add,
+                };
+                load.error(Code::UnknownName, one.place, message, hint);
                 CalendarId(0)
             }
         }

@@ -1,7 +1,7 @@
 //! What loading gathers on its way: findings, numbers, sources, currencies, and what has no price.
 
 use std::collections::BTreeSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::currency::Currencies;
 use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list};
@@ -43,6 +43,11 @@ impl Load {
     /// The place of a source, where it is in a file.
     pub fn place_of(&self, id: SourceId) -> Option<&Place> {
         self.places.get(id.0 as usize).and_then(Option::as_ref)
+    }
+
+    /// The files of all sources.
+    pub fn files(&self) -> BTreeSet<PathBuf> {
+        self.places.iter().flatten().map(|p| PathBuf::from(&p.file.path)).collect()
     }
 
     /// The texts of all sources.

@@ -213,10 +213,8 @@ fn plate_warnings(load: &mut Load, route: &Route, (users, plate, place): (&[&Par
             "state `box`; until then the pieces of an iteration share one build",
         );
     } else if pieces(&load.slots) > 1 {
-        let message = format!(
-            "pieces of `{}` share one build; whether they fit the plate of `{plate}` together is not checked",
-            route.name
-        );
-        load.warn(Code::NotYet, place, message, "lay them out once by hand");
+        let message = format!("{}: pieces share a build", route.name);
+        let hint = "check by hand if they fit the plate";
+        load.warn(Code::NotYet, place, message, hint);
     }
 }

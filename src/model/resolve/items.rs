@@ -2,7 +2,7 @@
 
 use super::context::Load;
 use super::measure::dim_of;
-use super::stock::{Draft, ITEM_COLUMNS, ItemFields, Items, item_dim};
+use super::stock::{Draft, ITEM_COLUMNS, ItemFields, Items, User, item_dim};
 use crate::diag::{Code, Diagnostic, Place};
 use crate::model::{
     Consume, Dim, Exact, Item, ItemClass, ItemId, ItemPrice, Price, Route, RouteKind, Slot,
@@ -47,6 +47,8 @@ fn item(load: &mut Load, draft: &Draft) -> Item {
     check_dims(load, draft, fields, dim, &amounts);
     let price = price(load, draft, fields, dim);
     not_counted(load, draft, fields, price);
+    disposal(load, draft, fields);
+    without_effect(load, draft, fields, price);
     let by_use_delivered = matches!(price, ItemPrice::PerUnit(_)) && fields.delivery_cost.is_some();
     if by_use_delivered {
         let name = &draft.name;
@@ -74,17 +76,14 @@ fn with_routes(load: &mut Load, draft: &Draft) -> ItemFields {
         return draft.fields.clone();
     };
     for user in &draft.users[1..] {
-        if first.fields.currency != user.fields.currency {
-            let message = format!(
-                "routes `{}` and `{}` share the material `{}` and differ in `currency`",
-                first.route, user.route, draft.name
-            );
-            let finding = Diagnostic::error(Code::ConflictingKeys, &user.place, message)
-                .see(&first.place, "the other route");
-            load.log
-                .push(finding.hint(
-                    "state the same `currency` on both routes, or put it into materials.csv",
-                ));
+        let (a, b) = (&first.fields, &user.fields);
+        let texts = [
+            ("currency", a.currency == b.currency),
+            ("valid_from", a.valid.from == b.valid.from),
+            ("valid_to", a.valid.to == b.valid.to),
+        ];
+        for (column, _) in texts.into_iter().filter(|(_, agree)| !agree) {
+            differ(load, draft, (first, user), (column, &user.place));
         }
         for (index, column) in ITEM_COLUMNS.iter().enumerate() {
             let pair = (first.fields.columns()[index], user.fields.columns()[index]);
@@ -94,20 +93,28 @@ fn with_routes(load: &mut Load, draft: &Draft) -> ItemFields {
                 _ => false,
             };
             if !agree {
-                let message = format!(
-                    "routes `{}` and `{}` share the material `{}` and differ in `{column}`",
-                    first.route, user.route, draft.name
-                );
                 let place = column_place(load, pair, &user.place);
-                let finding = Diagnostic::error(Code::ConflictingKeys, &place, message)
-                    .see(&first.place, "the other route");
-                load.log.push(finding.hint(format!(
-                    "state the same `{column}` on both routes, or put it into materials.csv"
-                )));
+                differ(load, draft, (first, user), (column, &place));
             }
         }
     }
     draft.fields.with(&first.fields)
+}
+
+fn differ(
+    load: &mut Load,
+    draft: &Draft,
+    (first, user): (&User, &User),
+    (column, place): (&str, &Place),
+) {
+    let message = format!(
+        "routes `{}` and `{}` share the material `{}` and differ in `{column}`",
+        first.route, user.route, draft.name
+    );
+    let finding = Diagnostic::error(Code::ConflictingKeys, place, message)
+        .see(&first.place, "the other route");
+    let hint = format!("state the same `{column}` on both routes, or put it into materials.csv");
+    load.log.push(finding.hint(hint));
 }
 
 fn column_place(load: &Load, pair: (Option<Slot>, Option<Slot>), otherwise: &Place) -> Place {
@@ -251,6 +258,33 @@ fn not_counted(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemP
             format!("`{}` ({})", draft.name, draft.unpriced)
         };
         load.not_counted(text);
+    }
+}
+
+/// Disposal is charged nowhere: for what is used, that is told.
+fn disposal(load: &mut Load, draft: &Draft, fields: &ItemFields) {
+    let charged = fields.waste.is_some_and(|s| !load.slots.get(s).high.is_zero());
+    if charged && !(draft.users.is_empty() && draft.uses.is_empty()) {
+        let name = &draft.name;
+        load.not_counted(format!("disposal of `{name}` (waste_charge_per_l is not charged yet)"));
+    }
+}
+
+/// Warns of a stock and its value where the price has no pack: what is used is paid, stock or not.
+fn without_effect(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemPrice) {
+    if !matches!(price, ItemPrice::PerUnit(_)) {
+        return;
+    }
+    for (column, slot) in [("stock", fields.stock), ("keep", fields.keep)] {
+        let Some(slot) = slot.filter(|&s| !load.slots.get(s).high.is_zero()) else {
+            continue;
+        };
+        let source = load.slots.get(slot).source;
+        let place = load.place_of(source).unwrap_or(&draft.place).clone();
+        let message =
+            format!("`{column}` of `{}` has no effect: its price is per unit", draft.name);
+        let hint = format!("give it a `pack`, or take `{column}` out: what is used is paid");
+        load.warn(Code::ConflictingKeys, &place, message, hint);
     }
 }
 

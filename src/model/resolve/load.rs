@@ -1,12 +1,14 @@
 //! From a folder to a scenario: the recipe.
 
 use std::collections::BTreeSet;
+use std::io::ErrorKind;
 use std::mem;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::build::resolve;
 use super::context::Load;
-use crate::diag::{Code, Diagnostic, Log};
+use crate::diag::{Code, Diagnostic, File, Log, Place};
 use crate::input::{read_document, read_file};
 use crate::model::Scenario;
 
@@ -26,6 +28,8 @@ pub struct Loaded {
     pub scenario: Option<Scenario>,
     /// Every finding, in the order of the files and lines.
     pub log: Log,
+    /// The files that numbers and rows were read from.
+    pub files: BTreeSet<PathBuf>,
 }
 
 /// Loads a scenario folder, or its scenario.toml, with the price sheets it names.
@@ -35,17 +39,22 @@ pub fn load(path: &Path, overrides: &Overrides) -> Loaded {
     let mut load = Load::default();
     let scenario = read(path, overrides, &mut load);
     let log = ordered(mem::take(&mut load.log));
+    let files = load.files();
     let scenario = scenario.filter(|_| !log.has_errors()).map(|mut scenario| {
         scenario.slots = mem::take(&mut load.slots);
         scenario.not_counted = mem::take(&mut load.not_counted);
         scenario.sources = load.into_sources();
         scenario
     });
-    Loaded { scenario, log }
+    Loaded { scenario, log, files }
 }
 
 fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario> {
     let path = if path.is_dir() { path.join("scenario.toml") } else { path.to_owned() };
+    if let Some(finding) = not_there(&path) {
+        load.log.push(finding);
+        return None;
+    }
     let file = read_file(&path, &mut load.log)?;
     let document = read_document(&file, &mut load.log)?;
     let broken = load.log.has_errors();
@@ -55,6 +64,29 @@ fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario>
         load.log.found.retain(|d| !matches!(d.code, Code::MissingKey | Code::MissingGeometry));
     }
     scenario
+}
+
+/// A scenario that is not there, with what to do about it: most likely its folder is mistyped.
+fn not_there(path: &Path) -> Option<Diagnostic> {
+    match path.symlink_metadata() {
+        Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {}
+        // What is there and cannot be read is told where it is read.
+        _ => return None,
+    }
+    let name = path.display().to_string();
+    let (message, hint) = match path.parent() {
+        Some(folder) if path.ends_with("scenario.toml") && folder.is_dir() => (
+            "there is no scenario.toml in this folder",
+            "name another folder; `flipcount new DIR` writes one to start from",
+        ),
+        _ => (
+            "there is no such folder or file",
+            "name a folder with a scenario.toml; `flipcount new DIR` writes one to start from",
+        ),
+    };
+    let file = Arc::new(File { path: name, text: String::new() });
+    let place = Place { file, span: 0..0, line: 0, column: 0, cell: None };
+    Some(Diagnostic::error(Code::FileMissing, &place, message).hint(hint))
 }
 
 /// Findings by file, the scenario first and the sheets by name, then by place; what was found twice is said once.

@@ -10,7 +10,7 @@ use super::rows::{keyed, one_row_each, stated_currency, validity};
 use super::sheets::{Kind, Sheets};
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place, nearest};
-use crate::model::{Charge, CurrencyId, Equipment, EquipmentId, Exact, Route, Slot};
+use crate::model::{Charge, CurrencyId, Equipment, EquipmentId, Exact, Route, Slot, Validity};
 
 /// Words of the column `charge`.
 const CHARGES: [(&str, Charge); 3] =
@@ -110,12 +110,13 @@ fn unlisted(name: &str) -> Equipment {
         lead: None,
         delivery_cost: None,
         source: None,
+        valid: Validity::default(),
     }
 }
 
 fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
     let currency = stated_currency(load, table).unwrap_or(CurrencyId(0));
-    validity(load, table);
+    let valid = validity(load, table);
     let down = table.one("down").map_or_else(Vec::new, |one| {
         let days = one.days(load);
         dates_need_start(load, "`down` dates mean nothing", one.place);
@@ -137,6 +138,7 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
         lead: table.number(load, "lead", Measure::Lead),
         delivery_cost: table.price(load, "delivery_cost", Measure::Money, currency),
         source: Some(load.source_line(table.place)),
+        valid,
     };
     let (price, resale) = (
         machine.price.map(|p| load.slots.likely(p.value)),

@@ -39,6 +39,9 @@ fn check_short_keys(load: &mut Load, table: &Table) {
         ("arrives_after", "lead", "delete `arrives_after`, or `lead`"),
         ("arrives_after", "delivery", "delete `arrives_after`, or `delivery`"),
         ("arrives_after", "transit", "delete `arrives_after`, or `transit`"),
+        ("arrives_after", "arrives", "delete `arrives_after`, or `arrives`"),
+        ("arrives_after", "cutoff", "delete `arrives_after`, or `cutoff`"),
+        ("arrives_after", "calendar", "delete `arrives_after`, or `calendar`"),
         ("piece", "rate", "delete `rate`: the price of a piece is stated"),
         ("delivery_cost", "base", "delete `base`: the price of a parcel is stated"),
     ];

@@ -211,7 +211,24 @@ fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route>
     let name = route.name.clone();
     route.consumes =
         consumes(load, world, table, super::steps::Owner { route: &name, on_step: false, prints });
+    never_drawn(load, table, &route);
     Some(route)
+}
+
+/// Supplies of a route are drawn when its first step begins; an order route without steps never draws them.
+fn never_drawn(load: &mut Load, table: &Table, route: &Route) {
+    if matches!(route.kind, RouteKind::Order(_))
+        && route.steps.is_empty()
+        && table.has("consumes")
+        && !table.has("steps")
+    {
+        load.error(
+            Code::ConflictingKeys,
+            table.place_of("consumes"),
+            "`consumes` of an order route without `steps` is never drawn",
+            "put the supplies on a step, such as `steps = [ { do = \"inspect\", consumes = [ ... ] } ]`",
+        );
+    }
 }
 
 /// An order route's steps come after the parcel; nothing is printed then.

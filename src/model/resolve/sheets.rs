@@ -1,6 +1,7 @@
 //! The folder of price sheets: which files are there, and whether their columns are known.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::Path;
 
 use super::context::Load;
@@ -166,10 +167,10 @@ impl Sheets {
         let folder = base.join(text);
         match file_names(&folder) {
             Ok(names) => sheets.read_all(load, one.place, &folder, &names),
-            Err(message) => {
+            Err((code, message)) => {
                 sheets.folder_broken = true;
                 let hint = "`pricing` names the folder of the price sheets, as seen from the scenario's folder";
-                load.error(Code::FileMissing, one.place, format!("`{text}` {message}"), hint);
+                load.error(code, one.place, format!("`{text}` {message}"), hint);
             }
         }
         sheets
@@ -245,13 +246,14 @@ impl Sheets {
 }
 
 /// Names of the sheets in a folder, in order; a message where there is no such folder.
-fn file_names(folder: &Path) -> Result<Vec<String>, &'static str> {
+fn file_names(folder: &Path) -> Result<Vec<String>, (Code, &'static str)> {
     if folder.is_file() {
-        return Err("is a file, expected a folder");
+        return Err((Code::FileMissing, "is a file, expected a folder"));
     }
     let entries = fs::read_dir(folder).map_err(|error| match error.kind() {
-        std::io::ErrorKind::NotFound => "does not exist",
-        _ => "cannot be read as a folder",
+        ErrorKind::NotFound => (Code::FileMissing, "does not exist"),
+        ErrorKind::PermissionDenied => (Code::FileUnreadable, "cannot be read: permission denied"),
+        _ => (Code::FileUnreadable, "cannot be read as a folder"),
     })?;
     let mut names: Vec<String> = entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())

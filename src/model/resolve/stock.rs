@@ -92,7 +92,8 @@ impl ItemFields {
             delivery_cost: route.delivery_cost.or(self.delivery_cost),
             waste: self.waste,
             currency: route.currency.or(self.currency),
-            valid: self.valid,
+            // Dates on a route are those of the price it states.
+            valid: if route.price.is_some() { route.valid } else { self.valid },
             properties: over(&self.properties, &route.properties),
         }
     }

@@ -1,6 +1,7 @@
 //! The whole view: which sections, in which order.
 
 use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
+use crate::plan::Plan;
 use crate::report::{Subject, iterations, letter, percent};
 
 /// How much is said.
@@ -18,6 +19,8 @@ const SCREEN: usize = 40;
 const FEW_NAMES: usize = 6;
 /// Most parts whose routes describe a plan in the legend; above, it is described by its difference from the first.
 const FEW_PARTS: usize = 3;
+/// Most characters of a plan that has a line of its own: with the heading it fits the usual width.
+const LEGEND_LINE: usize = 92;
 
 /// Says the answer, verdict first.
 pub fn view(subject: &Subject, detail: Detail) -> View {
@@ -74,31 +77,39 @@ fn last(subject: &Subject) -> String {
     }
 }
 
-/// Which letter is which plan.
+/// Which letter is which plan, one a line where each fits.
 fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
     let scenario = subject.scenario();
-    let named = !scenario.plans.is_empty();
-    let few = scenario.parts.len() <= FEW_PARTS;
-    let said: Vec<String> = shown
+    let mut said: Vec<String> = shown
         .iter()
         .map(|&index| {
             let plan = &subject.plan(index).plan;
-            let text = if named {
+            let text = if !scenario.plans.is_empty() {
                 plan.name.clone()
-            } else if few {
-                subject.routes_of(plan).join(" / ")
+            } else if scenario.parts.len() <= FEW_PARTS {
+                by_part(subject, plan)
             } else {
                 difference(subject, index)
             };
-            format!("{} {text}", letter(index))
+            format!("{} = {text}", letter(index))
         })
         .collect();
     let hidden = subject.answer.plans.len() - shown.len();
-    let more = if hidden > 0 { vec![format!("{hidden} more (--all)")] } else { Vec::new() };
-    let parts: Vec<&str> = scenario.parts.iter().map(|p| p.name.as_str()).collect();
-    let heading =
-        if named || !few { "Plans".to_owned() } else { format!("Plans for {}", parts.join(" / ")) };
-    Section::joined(&heading, &[said, more].concat())
+    if let Some(last) = said.last_mut().filter(|_| hidden > 0) {
+        last.push_str(&format!("; {hidden} more (--all)"));
+    }
+    if said.iter().all(|line| line.chars().count() <= LEGEND_LINE) {
+        Section::sentences("Plans", said)
+    } else {
+        Section::joined("Plans", &said)
+    }
+}
+
+/// Every part with its route.
+fn by_part(subject: &Subject, plan: &Plan) -> String {
+    let parts = subject.scenario().parts.iter().zip(subject.routes_of(plan));
+    let said: Vec<String> = parts.map(|(part, route)| format!("{}: {route}", part.name)).collect();
+    said.join(" | ")
 }
 
 /// A plan by what it does otherwise than plan A, which is told in full.
@@ -107,12 +118,7 @@ fn difference(subject: &Subject, index: usize) -> String {
     if index == 0 {
         return plan.name.clone();
     }
-    let first = &subject.plan(0).plan;
-    let scenario = subject.scenario();
-    let parts = scenario.parts.iter().zip(plan.assign.iter().zip(&first.assign));
-    let other: Vec<String> = parts
-        .filter(|(_, (a, b))| a != b)
-        .map(|(part, (&route, _))| format!("{} = {}", part.name, scenario.route(route).name))
-        .collect();
-    format!("as A but {}", other.join(", "))
+    let other = remarks::differing(subject, plan, &subject.plan(0).plan);
+    let other: Vec<String> = other.iter().map(|(part, route)| format!("{part}: {route}")).collect();
+    format!("A, but {}", other.join(" | "))
 }

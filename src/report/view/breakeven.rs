@@ -22,12 +22,7 @@ pub fn pair_sentence(pair: &BreakEven, name: NameOf, horizon: u32) -> String {
     let other = if after == pair.a { pair.b } else { pair.a };
     let word = better(pair.by);
     let mut said = match pair.crossings.as_slice() {
-        [] => format!(
-            "{} is {word} than {} from the first, {} never within {horizon}",
-            name(after),
-            name(other),
-            name(other)
-        ),
+        [] => format!("{} is {word} than {} at every count to {horizon}", name(after), name(other)),
         [_] => format!(
             "{} is {word} up to {}, {} stays {word} from {from}",
             name(other),
@@ -37,7 +32,7 @@ pub fn pair_sentence(pair: &BreakEven, name: NameOf, horizon: u32) -> String {
         many => several(pair, many, after, name),
     };
     if all_equal {
-        said.push_str(" (about equal throughout)");
+        said.push_str(" (about equal)");
     } else if !pair.about_equal.is_empty() {
         said.push_str(&format!(" (about equal at {})", runs(&pair.about_equal)));
     }
@@ -91,10 +86,7 @@ mod tests {
     #[test]
     fn from_none_to_many_crossings() {
         assert_eq!(said(&pair(&[], None, None)), "A and B are equal throughout");
-        assert_eq!(
-            said(&pair(&[], Some(1), Some(1))),
-            "B is cheaper than A from the first, A never within 24"
-        );
+        assert_eq!(said(&pair(&[], Some(1), Some(1))), "B is cheaper than A at every count to 24");
         assert_eq!(
             said(&pair(&[4], Some(4), Some(0))),
             "B is cheaper up to 3, A stays cheaper from 4"
@@ -121,9 +113,6 @@ mod tests {
             by: By::Days,
             ..pair(&[], Some(1), Some(0))
         };
-        assert_eq!(
-            said(&all),
-            "A is faster than B from the first, B never within 24 (about equal throughout)"
-        );
+        assert_eq!(said(&all), "A is faster than B at every count to 24 (about equal)");
     }
 }

@@ -3,8 +3,10 @@
 use super::{Section, pair_sentence};
 use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
+use crate::plan::Plan;
 use crate::report::{
-    AssumedLine, Subject, assumed, bought_machines, ended, letter, not_counted, price_notes,
+    AssumedLine, Subject, assumed, bought_machines, ended, letter, listed, not_counted,
+    price_notes, shared_builds,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
@@ -21,7 +23,7 @@ fn most(all: bool, few: usize) -> usize {
 
 /// Break-even against the verdict's plan by cost and days; with `all`, every pair by all three.
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
-    let without = if subject.has_final() { ", without the final" } else { "" };
+    let without = if subject.has_final() { " without final" } else { "" };
     let heading = format!("Break-even{without}");
     let pairs = &subject.answer.break_even;
     if all {
@@ -54,24 +56,41 @@ fn in_days(pair: &BreakEven) -> String {
     }
 }
 
-/// The best change of plan on the way, if any.
+/// The best change of plan on the way, if any; a first plan without a letter is told by its difference from the second.
 pub(super) fn switch(subject: &Subject) -> Option<Section> {
     let switch = subject.answer.switch.as_ref()?;
     let words = subject.words();
+    let (after, then) = (switch.after, letter(switch.then));
     let same = subject.answer.plans.iter().position(|p| p.plan.assign == switch.first.assign);
-    let first = match same {
-        Some(index) => letter(index),
-        None if subject.scenario().plans.is_empty() => subject.routes_of(&switch.first).join(" / "),
-        None => switch.first.name.clone(),
+    let how = match same {
+        Some(index) => format!("{} to iteration {after}, then {then}", letter(index)),
+        None if subject.scenario().plans.is_empty() => {
+            let other = differing(subject, &switch.first, &subject.plan(switch.then).plan);
+            let other: Vec<String> = other.iter().map(|(p, r)| format!("{p} by {r}")).collect();
+            format!("{then}, but {} to iteration {after}", listed(&other))
+        }
+        None => format!("{} to iteration {after}, then {then}", switch.first.name),
     };
     let text = format!(
-        "{first} to iteration {}, then {}: {} avoidable, {} less than any one plan.",
-        switch.after,
-        letter(switch.then),
+        "{how}: {} avoidable, {} less than any plan.",
         words.money(switch.avoidable),
         words.money(switch.saves),
     );
     Section::sentences("Switch", vec![text])
+}
+
+/// The parts that a plan makes otherwise than another, each with its route in the first, by name.
+pub(super) fn differing<'s>(
+    subject: &Subject<'s>,
+    plan: &Plan,
+    other: &Plan,
+) -> Vec<(&'s str, &'s str)> {
+    let scenario = subject.scenario();
+    let parts = scenario.parts.iter().zip(plan.assign.iter().zip(&other.assign));
+    parts
+        .filter(|(_, (a, b))| a != b)
+        .map(|(part, (&route, _))| (part.name.as_str(), scenario.route(route).name.as_str()))
+        .collect()
 }
 
 /// What is ruled out and why; named plans included.
@@ -156,11 +175,12 @@ fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     }
 }
 
-/// Notes on prices, flat curves and bought machines.
+/// Notes on prices, flat curves, bought machines and builds of several pieces.
 pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     let mut said = price_notes(subject);
     said.extend(ended(subject));
     said.extend(bought_machines(subject));
+    said.extend(shared_builds(subject));
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 

@@ -80,7 +80,8 @@ pub(super) fn stops(subject: &Subject, shown: &[usize]) -> Option<Section> {
         std::iter::once(format!("  {}", letter(index))).chain(costs).collect()
     };
     let counts = stops.iter().map(|s| format!("{} ", s.n));
-    let head = std::iter::once("cost if it ends after".to_owned()).chain(counts).collect();
+    let first = if subject.has_final() { "cost with final after" } else { "cost if it ends after" };
+    let head = std::iter::once(first.to_owned()).chain(counts).collect();
     Section::table(head, shown.iter().map(row).collect())
 }
 

@@ -2,7 +2,7 @@
 
 use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict};
 use crate::model::{Exact, Money, day_of};
-use crate::report::{Subject, dated, days_text, listed, percent};
+use crate::report::{Subject, dated, days_text, input_words, listed, percent};
 
 /// How plans are called in sentences: by letters beside a legend, or by their names.
 pub type NameOf<'n> = &'n dyn Fn(usize) -> String;
@@ -14,15 +14,17 @@ pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> 
         return vec!["No plan is feasible.".to_owned()];
     };
     let say = Say { subject, verdict, name, most_parts };
-    let mut said = vec![say.parts(), say.cost(), say.next_best()];
-    let limits = [say.due(), say.budget()];
-    let limits: Vec<String> = limits.into_iter().flatten().collect();
-    match verdict.due {
+    let cost = with(say.cost(), say.budget());
+    let mut said = vec![say.parts(), cost];
+    match (verdict.due, say.due()) {
         // That nothing is in time is said first.
-        DueDate::Missed => said.insert(0, limits.join(" ")),
-        _ if limits.is_empty() => {}
-        _ => said.push(limits.join(" ")),
+        (DueDate::Missed, Some(missed)) => {
+            said.insert(0, missed);
+            said.push(say.in_hand());
+        }
+        (_, due) => said.push(with(say.in_hand(), due)),
     }
+    said.push(with(say.next_best(), say.late()));
     said
 }
 
@@ -91,14 +93,24 @@ impl Say<'_> {
         let words = self.subject.words();
         let decides = self.chosen().decides;
         capital(&format!(
-            "{}: {} {} avoidable (outlay {}), in hand {} after {} days without failures.",
+            "{}: {} {} still avoidable{} (outlay {}).",
             (self.name)(self.verdict.plan),
             words.money(decides.avoidable),
             words.currency(),
+            if self.subject.scenario().labour.is_some() { ", own hours included" } else { "" },
             words.money(decides.outlay),
-            words.date(self.subject.shop.start + decides.seconds),
-            days_text(decides.seconds),
         ))
+    }
+
+    fn in_hand(&self) -> String {
+        let seconds = self.chosen().decides.seconds;
+        let on = self.subject.words().date(self.subject.shop.start + seconds);
+        let days = days_text(seconds);
+        match self.subject.scenario().start {
+            Some(_) => format!("In hand, without failures, on {on}, after {days} days."),
+            // Day 1 is the first: a day's number is not the count of days gone.
+            None => format!("In hand, without failures, on {on} ({days} days after the start)."),
+        }
     }
 
     fn next_best(&self) -> String {
@@ -133,7 +145,8 @@ impl Say<'_> {
         let words = self.subject.words();
         let find_out = self.verdict.find_out.as_ref().map_or(String::new(), |f| {
             let swing = words.money(f.swing.to_money(self.subject.scenario().minor()));
-            format!(" Find out {}: its spread moves the difference by {swing}.", f.address)
+            let what = input_words(&f.address);
+            format!(" Find out the {what} ({}): it moves the difference by {swing}.", f.address)
         });
         format!("Too close to call: {}{more}.{find_out}", shown.join("; "))
     }
@@ -171,14 +184,7 @@ impl Say<'_> {
         let in_hand = day_of(self.subject.shop.start + self.chosen().decides.seconds);
         Some(match self.verdict.due {
             DueDate::NotAsked => return None,
-            DueDate::InTime { late } => {
-                let others = if late == 0 {
-                    String::new()
-                } else {
-                    format!(" ({late} of {} plans late)", self.subject.answer.plans.len())
-                };
-                format!("Due {}: in time by dates without failures{others}.", dated(due))
-            }
+            DueDate::InTime { .. } => format!("Due {}: in time.", dated(due)),
             DueDate::Missed => format!(
                 "Due {}: no plan is in time by dates without failures; {} is done first, {} days late.",
                 dated(due),
@@ -186,6 +192,16 @@ impl Say<'_> {
                 in_hand - due
             ),
         })
+    }
+
+    /// How many plans are late where not all are.
+    fn late(&self) -> Option<String> {
+        let DueDate::InTime { late } = self.verdict.due else {
+            return None;
+        };
+        let of = self.subject.answer.plans.len();
+        let are = if late == 1 { "is" } else { "are" };
+        (late > 0).then(|| format!("{late} of {of} plans {are} late."))
     }
 
     fn budget(&self) -> Option<String> {
@@ -200,6 +216,11 @@ impl Say<'_> {
             format!("Budget {}: {} left.", text(budget), text(left))
         })
     }
+}
+
+/// Two sentences in one line, if there are two.
+fn with(first: String, second: Option<String>) -> String {
+    second.map_or(first.clone(), |second| format!("{first} {second}"))
 }
 
 /// The same text with a capital letter first.

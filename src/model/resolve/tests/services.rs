@@ -186,3 +186,36 @@ fn a_start_without_a_time_is_the_first_opening() {
     // 2026-03-02 is day 20514 after 1970-01-01.
     assert_eq!(s.start, Some(20_514 * 86_400 + 9 * 3_600));
 }
+
+/// Towels are priced per piece; the solvent has a charge for handing it in.
+#[test]
+fn what_has_no_effect_is_told() {
+    let supplies = "item,kind,pack,pack_price,stock,keep,waste_charge_per_l,valid_to\n\
+        wash solvent,solvent,5 L,46,,,1.80,2026-05-31\nunused,solvent,5 L,46,,,1.80,\n\
+        towels,supply,,0.06 per pcs,40 pcs,0.5,,\nfilter,supply,25 pcs,8.50,10 pcs,0.5,,\n";
+    let text = changed(TEN, &[("currency = \"USD\"", "currency = \"USD\"\npricing = \"p\"")]);
+    let loaded = loaded(&[("scenario.toml", &text), ("p/supplies.csv", supplies)]);
+    let found = findings(&loaded);
+    assert_eq!(found.len(), 2, "{found:#?}");
+    for (finding, column) in found.iter().zip(["stock", "keep"]) {
+        let said = format!(
+            "supplies.csv:4 Warning conflicting-keys: `{column}` of `towels` has no effect"
+        );
+        assert!(finding.starts_with(&said), "{finding}");
+    }
+    let s = good(loaded);
+    assert_eq!(
+        s.not_counted,
+        ["disposal of `wash solvent` (waste_charge_per_l is not charged yet)"]
+    );
+}
+
+#[test]
+fn dates_on_a_bench_route_are_those_of_the_price_it_states() {
+    let s = good(ten(&[
+        ("currency = \"USD\"", "currency = \"USD\"\nstart = 2026-03-02T09:00:00"),
+        ("resin      = \"130 per L\"", "resin = \"130 per L\"\nvalid_to = 2026-03-05"),
+    ]));
+    let days: Vec<_> = s.items.iter().filter_map(|i| i.valid.to).collect();
+    assert_eq!(days, [20_517]);
+}
