@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::args::Which;
 use super::{BAD_INPUT, Failure, out};
 use crate::analysis::{Answer, NoAnswer, answer};
-use crate::diag::{Code, Log, Severity, arrange, render, render_aside};
+use crate::diag::{Code, Diagnostic, Log, Severity, render, render_asides};
 use crate::model::{Loaded, Overrides, Scenario, load};
 use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Shop, TooMany, Values};
 
@@ -48,14 +48,12 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failur
     }
 }
 
-/// Says the warnings of loading on standard error, one line each. Where the answer itself has what is known and not computed, as a note,
+/// Says the warnings of loading on standard error, one line each, of one file no more than errors are. Where the answer itself has what is known and not computed, as a note,
 /// that is left out.
 pub(super) fn warn(log: &Log, noted: bool) {
-    for finding in arrange(&log.found) {
-        if !(noted && finding.code == Code::NotYet) {
-            out::aside(&format!("{}\n", render_aside(finding)));
-        }
-    }
+    let found: Vec<Diagnostic> =
+        log.found.iter().filter(|f| !(noted && f.code == Code::NotYet)).cloned().collect();
+    out::aside(&render_asides(&found));
 }
 
 /// The findings of loading, one line each.

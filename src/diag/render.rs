@@ -75,6 +75,16 @@ fn sort_key(finding: &Diagnostic) -> SortKey<'_> {
 
 /// All findings through one writer, at most so many a file, then what was left out and the summary.
 fn listed(found: &[Diagnostic], write_one: impl Fn(&Diagnostic) -> String) -> String {
+    let mut text = by_files(found, write_one);
+    if !found.is_empty() {
+        text.push_str(&summary(found));
+        text.push('\n');
+    }
+    text
+}
+
+/// All findings through one writer, at most so many a file, then what was left out.
+fn by_files(found: &[Diagnostic], write_one: impl Fn(&Diagnostic) -> String) -> String {
     let arranged = arrange(found);
     let mut by_file: BTreeMap<Option<&str>, Vec<&Diagnostic>> = BTreeMap::new();
     for finding in arranged {
@@ -83,7 +93,7 @@ fn listed(found: &[Diagnostic], write_one: impl Fn(&Diagnostic) -> String) -> St
     }
     let mut text = String::new();
     for (file, findings) in &by_file {
-        for finding in findings.iter().take(MOST_PER_FILE) {
+        for finding in shown(findings) {
             text.push_str(&write_one(finding));
         }
         let rest = findings.len().saturating_sub(MOST_PER_FILE);
@@ -91,11 +101,21 @@ fn listed(found: &[Diagnostic], write_one: impl Fn(&Diagnostic) -> String) -> St
             text.push_str(&format!("{}: {rest} more not shown\n", file.unwrap_or("-")));
         }
     }
-    if !by_file.is_empty() {
-        text.push_str(&summary(found));
-        text.push('\n');
-    }
     text
+}
+
+/// The findings of a file that are shown, in order: where there are too many, errors before warnings.
+fn shown<'a>(findings: &[&'a Diagnostic]) -> Vec<&'a Diagnostic> {
+    let mut kept = findings.to_vec();
+    kept.sort_by_key(|finding| finding.severity);
+    kept.truncate(MOST_PER_FILE);
+    kept.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
+    kept
+}
+
+/// Findings beside an answer, one a line, at most so many a file.
+pub fn render_asides(found: &[Diagnostic]) -> String {
+    by_files(found, |finding| format!("{}\n", render_aside(finding)))
 }
 
 /// One finding beside an answer: `warning: message; hint (scenario.toml:78)`. The file is named without its folders.

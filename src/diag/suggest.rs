@@ -31,6 +31,54 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     best.map(|(_, candidate)| candidate)
 }
 
+/// The known name of which `name` is a slip of the pen: a letter or two differ, but not only a label of one letter or digit, as in
+/// `Print house A` and `Print house B`. Upper and lower case alike; the name itself is no slip.
+pub fn slip<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let wanted = folded(name);
+    let length = wanted.chars().count();
+    if length > LONGEST {
+        return None;
+    }
+    let is_slip = |candidate: &&str| {
+        let other = folded(candidate);
+        let most = (length / 4).min(2);
+        let near = *candidate != name
+            && other.chars().count() <= LONGEST
+            && strsim::osa_distance(&wanted, &other) <= most;
+        near && !labels_differ(&wanted, &other)
+    };
+    known.into_iter().find(is_slip)
+}
+
+/// True where two names have the same words but for words of one character.
+fn labels_differ(a: &str, b: &str) -> bool {
+    let (a, b): (Vec<&str>, Vec<&str>) = (a.split('_').collect(), b.split('_').collect());
+    let single = |word: &str| word.chars().count() == 1;
+    a != b
+        && a.len() == b.len()
+        && a.iter().zip(&b).all(|(x, y)| x == y || (single(x) && single(y)))
+}
+
+/// What is wrong with a name that holds characters nobody sees, such as a zero-width blank; `None` where it holds none.
+pub fn unseen(name: &str) -> Option<String> {
+    let hidden = name.chars().find(|c| is_unseen(*c))?;
+    Some(format!(
+        "`{}` holds an invisible character, U+{:04X}: retype it",
+        name.chars()
+            .flat_map(|c| if is_unseen(c) { c.escape_unicode().collect() } else { vec![c] })
+            .collect::<String>(),
+        u32::from(hidden)
+    ))
+}
+
+fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(
+            c,
+            '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}'
+        )
+}
+
 /// A hint with the nearest known name: "did you mean `volume`?"
 pub fn did_you_mean<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
     nearest(name, known).map(|candidate| format!("did you mean `{candidate}`?"))
@@ -88,6 +136,23 @@ mod tests {
     #[test]
     fn equal_distance_takes_the_first() {
         assert_eq!(nearest("bat", ["bad", "bar"]), Some("bad"));
+    }
+
+    #[test]
+    fn slips_of_the_pen_are_told_from_other_names() {
+        let known = ["Print house A"];
+        assert_eq!(slip("Print hose A", known), Some("Print house A"));
+        assert_eq!(slip("print house a", known), Some("Print house A"));
+        for other in ["Print house A", "Print house B", "Print works A", "Foundry", ""] {
+            assert_eq!(slip(other, known), None, "{other}");
+        }
+    }
+
+    #[test]
+    fn what_nobody_sees_is_named() {
+        let said = unseen("electri\u{200b}city").unwrap();
+        assert!(said.contains("U+200B") && said.contains("electri\\u{200b}city"), "{said}");
+        assert_eq!(unseen("Größe µm"), None);
     }
 
     #[test]

@@ -288,7 +288,11 @@ impl Reading<'_> {
         let message =
             format!("row has {} cells, expected {columns} as in the header line", record.count);
         let suspect = (1..texts.len()).find(|&i| is_cut_number(&texts[i - 1], &texts[i]));
-        let (index, hint) = match suspect {
+        let dates = (1..texts.len()).find(|&i| is_date(&texts[i - 1]) && is_date(&texts[i]));
+        let (index, hint) = match suspect.or(dates) {
+            Some(i) if suspect.is_none() => {
+                (i - 1, "separate the dates of one cell with blanks, without commas".to_string())
+            }
             Some(i) => {
                 let (left, right) = (&texts[i - 1], &texts[i]);
                 (
@@ -305,12 +309,19 @@ impl Reading<'_> {
         let Some(cell) = record.cells.get(index) else {
             return;
         };
-        let last =
-            record.cells.get(if suspect.is_some() { index + 1 } else { index }).unwrap_or(cell);
+        let last = record
+            .cells
+            .get(if suspect.or(dates).is_some() { index + 1 } else { index })
+            .unwrap_or(cell);
         let place =
             self.cell_place(index, record.row, self.shown(cell).start..self.shown(last).end);
         self.complain(Code::CsvSyntax, &place, message, hint);
     }
+}
+
+/// True where a cell is, or ends with, a date such as `2026-03-18`.
+fn is_date(text: &str) -> bool {
+    text.split_whitespace().next_back().is_some_and(|word| super::read_date(word).is_ok())
 }
 
 /// True where two neighbouring cells look like one number cut at its decimal comma: `1` and `5 L`.
@@ -319,8 +330,11 @@ fn is_cut_number(left: &str, right: &str) -> bool {
     let digits = right.bytes().take_while(u8::is_ascii_digit).count();
     let unit = &right[digits..];
     let is_whole = !whole.is_empty() && whole.bytes().all(|b| b.is_ascii_digit());
+    // `190 x 120 mm` is lengths of its own.
+    let is_lengths = unit.trim_start().starts_with(['x', 'X', '×', '*']);
     is_whole
         && digits > 0
+        && !is_lengths
         && (unit.is_empty() || unit.starts_with(|c: char| c == ' ' || c.is_alphabetic()))
 }
 

@@ -8,8 +8,8 @@ use super::json_types::{
     SwitchEntry, VerdictEntry,
 };
 use super::{
-    Subject, assumed, bought_machines, cautions, not_counted, price_notes, verdict_sentences,
-    want_text,
+    Subject, assumed, bought_machines, cautions, final_breaks, not_counted, price_notes,
+    verdict_sentences, want_text,
 };
 use crate::analysis::{Last, OrderAdvice, PartVerdict, PlanResult, Verdict};
 use crate::model::{DAY, Exact, ItemClass, Money};
@@ -37,6 +37,7 @@ impl<'s> Make<'_, 's> {
         let (subject, answer, scenario) =
             (self.subject, self.subject.answer, self.subject.scenario());
         let mut warnings = loading;
+        warnings.extend(final_breaks(subject));
         warnings.extend(price_notes(subject));
         warnings.extend(bought_machines(subject));
         Document {

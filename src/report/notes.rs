@@ -34,6 +34,21 @@ pub fn price_notes(subject: &Subject) -> Vec<String> {
         .collect()
 }
 
+/// What the final is made by although it breaks a rule that the part has at the planned count, one sentence each.
+pub fn final_breaks(subject: &Subject) -> Vec<String> {
+    let scenario = subject.scenario();
+    let last = scenario.last.as_ref().map_or(&[][..], |last| &last.assign[..]);
+    let broken = last.iter().flat_map(|&(part, route)| {
+        subject.answer.ruled_out.iter().filter(move |o| (o.part, o.route) == (part, route))
+    });
+    broken
+        .map(|o| {
+            let (part, route) = (&scenario.part(o.part).name, &scenario.route(o.route).name);
+            format!("the final makes {part} by {route} all the same: {}", o.reason)
+        })
+        .collect()
+}
+
 /// Plans whose curves are flat because the simulation could not go on beyond the planned count.
 pub fn ended(subject: &Subject) -> Vec<String> {
     let plans = subject.answer.plans.iter().enumerate();

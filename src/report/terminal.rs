@@ -24,7 +24,29 @@ const HANG: usize = 2;
 pub fn terminal(view: &View, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let airy = laid_out(view, width, true);
-    if airy.lines().count() > view.lines { laid_out(view, width, false) } else { airy }
+    if airy.lines().count() <= view.lines {
+        return airy;
+    }
+    let mut view = view.clone();
+    loop {
+        let text = laid_out(&view, width, false);
+        if text.lines().count() <= view.lines || !spare_one(&mut view) {
+            return text;
+        }
+    }
+}
+
+/// Leaves out the last sentence that can be spared; false if there is none.
+fn spare_one(view: &mut View) -> bool {
+    for section in view.sections.iter_mut().rev() {
+        if let Body::Sentences(said) = &mut section.body
+            && said.len() > section.least
+        {
+            said.pop();
+            return true;
+        }
+    }
+    false
 }
 
 fn laid_out(view: &View, width: usize, gaps: bool) -> String {

@@ -9,6 +9,7 @@
 mod bad;
 mod budget;
 mod commands;
+mod doubts;
 mod generator;
 mod hand;
 mod help;

@@ -21,6 +21,7 @@ use super::settings::{Settings, title_or};
 use super::sheets::Sheets;
 use super::stock::Items;
 use super::table::Table;
+use super::unasked::check_unasked;
 use crate::diag::Code;
 use crate::input::Node;
 use crate::model::{
@@ -158,6 +159,7 @@ impl Draft {
         let plans = plans(load, top, lookup);
         let last = last(load, top, lookup);
         check_agreement(load, &world.stated);
+        check_unasked(load, &world.services, &world.asked);
         let mut services = world.services.names();
         services.extend(all_routes.iter().map(String::as_str));
         world.rates.check_services(load, &services);
@@ -218,6 +220,7 @@ impl Draft {
             services: Services::read(load, sheets, &self.calendars, parts),
             rates,
             start_day: self.settings.start_day(),
+            asked: Vec::new(),
             stated: Vec::new(),
         }
     }

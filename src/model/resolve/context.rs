@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::currency::Currencies;
-use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list};
+use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list, unseen};
 use crate::model::{Input, Slot, Slots, SourceId};
 
 /// The state of one loading.
@@ -87,7 +87,8 @@ impl Load {
     /// Logs that a name is not known, with the nearest one that is.
     pub fn unknown_name(&mut self, place: &Place, what: &str, found: &str, known: &[&str]) {
         let message = format!("no {what} is called `{found}`");
-        self.error(Code::UnknownName, place, message, did_you_mean_or_list(found, known));
+        let hint = unseen(found).unwrap_or_else(|| did_you_mean_or_list(found, known));
+        self.error(Code::UnknownName, place, message, hint);
     }
 
     /// Logs that a name stands for two things.

@@ -44,7 +44,10 @@ fn item(load: &mut Load, draft: &Draft) -> Item {
     let amounts: Vec<Slot> = draft.uses.iter().map(|u| u.1).collect();
     let by_use = amounts.first().map(|&s| load.slots.get(s).dim);
     let dim = item_dim(load, draft.class, fields).or(by_use).unwrap_or(Dim::Pieces);
-    check_dims(load, draft, fields, dim, &amounts);
+    // What a pack that cannot be read counts in is not known.
+    if !fields.pack.is_some_and(|pack| load.faulty.contains(&pack)) {
+        check_dims(load, draft, fields, dim, &amounts);
+    }
     let price = price(load, draft, fields, dim);
     not_counted(load, draft, fields, price);
     disposal(load, draft, fields);

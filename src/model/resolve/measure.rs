@@ -40,8 +40,10 @@ pub(super) enum Measure {
     PerLitre,
     /// Money per kg; a bare number is per kg.
     PerKg,
-    /// Money per base unit of a kind; a bare number is per base unit.
+    /// Money per base unit of a kind that its basis fixes; a bare number is per base unit.
     PriceOf(UnitKind),
+    /// Money per unit of a kind that nothing but the text names: a bare number is refused.
+    RateOf(UnitKind),
     /// Volume that counts as a kilogram; a bare number is cm3 per kg.
     Divisor,
     /// A mass; a bare number is kg.
@@ -114,7 +116,7 @@ impl Measure {
             (M::PerLitre, _) => (Dim::Rate, per(quantity, UnitKind::Volume, 1000)?),
             (M::PerKg, _) => (Dim::Rate, per(quantity, UnitKind::Mass, 1000)?),
             (M::PriceOf(_), Quantity::Bare(v)) => (Dim::Rate, *v),
-            (M::PriceOf(kind), _) => (Dim::Rate, per(quantity, kind, 1)?),
+            (M::PriceOf(kind) | M::RateOf(kind), _) => (Dim::Rate, per(quantity, kind, 1)?),
             (M::Divisor, Quantity::Bare(v)) => (Dim::Ratio, *v),
             (M::Divisor, Quantity::Per { of: Some(UnitKind::Volume), number, per }) => {
                 (Dim::Ratio, scaled(*number, *per, UnitKind::Mass, 1000)?)
@@ -142,7 +144,12 @@ impl Measure {
                 quantity.describe(),
                 text.trim()
             ),
-            hint: format!("write it such as `{}`", self.example()),
+            hint: match (self, quantity) {
+                (Measure::RateOf(UnitKind::Volume), Quantity::Bare(_)) => {
+                    format!("write `\"{} per L\"` if it is the price of a litre", text.trim())
+                }
+                _ => format!("write it such as `{}`", self.example()),
+            },
         }
     }
 
@@ -162,11 +169,11 @@ impl Measure {
             M::Electricity => "money per kWh",
             M::PerLitre => "money per litre",
             M::PerKg => "money per kg",
-            M::PriceOf(UnitKind::Volume) => "money per volume",
-            M::PriceOf(UnitKind::Mass) => "money per mass",
-            M::PriceOf(UnitKind::Area) => "money per area",
-            M::PriceOf(UnitKind::Length) => "money per length",
-            M::PriceOf(_) => "money per piece",
+            M::PriceOf(UnitKind::Volume) | M::RateOf(UnitKind::Volume) => "money per volume",
+            M::PriceOf(UnitKind::Mass) | M::RateOf(UnitKind::Mass) => "money per mass",
+            M::PriceOf(UnitKind::Area) | M::RateOf(UnitKind::Area) => "money per area",
+            M::PriceOf(UnitKind::Length) | M::RateOf(UnitKind::Length) => "money per length",
+            M::PriceOf(_) | M::RateOf(_) => "money per piece",
             M::Divisor => "a volume per kg",
             M::MassStep => "a mass",
             M::Pace => "a time per cm3",
@@ -194,11 +201,11 @@ impl Measure {
             M::Electricity => "0.24 per kWh",
             M::PerLitre => "1.80",
             M::PerKg => "3.20",
-            M::PriceOf(UnitKind::Volume) => "130 per L",
-            M::PriceOf(UnitKind::Mass) => "0.08 per g",
-            M::PriceOf(UnitKind::Area) => "0.05 per cm2",
-            M::PriceOf(UnitKind::Length) => "2 per m",
-            M::PriceOf(_) => "0.06 per pcs",
+            M::PriceOf(UnitKind::Volume) | M::RateOf(UnitKind::Volume) => "130 per L",
+            M::PriceOf(UnitKind::Mass) | M::RateOf(UnitKind::Mass) => "0.08 per g",
+            M::PriceOf(UnitKind::Area) | M::RateOf(UnitKind::Area) => "0.05 per cm2",
+            M::PriceOf(UnitKind::Length) | M::RateOf(UnitKind::Length) => "2 per m",
+            M::PriceOf(_) | M::RateOf(_) => "0.06 per pcs",
             M::Divisor => "5000",
             M::MassStep => "0.5",
             M::Pace => "2 s per cm3",
@@ -343,6 +350,10 @@ mod tests {
         let volume = Measure::PriceOf(UnitKind::Volume);
         assert_eq!(take(volume, "130 per L"), is(Dim::Rate, "0.13"));
         assert_eq!(take(volume, "1.35"), is(Dim::Rate, "1.35"));
+        let stated = Measure::RateOf(UnitKind::Volume);
+        assert_eq!(take(stated, "130 per L"), is(Dim::Rate, "0.13"));
+        assert_eq!(take(stated, "130"), Err(Code::WrongDimension));
+        assert_eq!(take(Measure::RateOf(UnitKind::Mass), "0.08"), Err(Code::WrongDimension));
         assert_eq!(take(Measure::Electricity, "0.24 per kWh"), is(Dim::Rate, "0.24"));
         assert_eq!(take(Measure::PerKg, "3.20"), is(Dim::Rate, "3.2"));
         assert_eq!(take(Measure::PerLitre, "1.80 per L"), is(Dim::Rate, "1.8"));

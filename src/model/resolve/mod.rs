@@ -39,5 +39,6 @@ mod stock;
 mod table;
 #[cfg(test)]
 mod tests;
+mod unasked;
 
 pub use load::{Loaded, Overrides, load};

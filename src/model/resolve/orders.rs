@@ -17,6 +17,7 @@ pub(super) fn order(load: &mut Load, world: &mut World, table: &mut Table, name:
     check_short_keys(load, table);
     let after = table.number(load, "arrives_after", Measure::Lead);
     let offer = if table.has("service") { offer(load, world, table) } else { None };
+    world.asked.extend(offer.clone());
     let basis = first_basis(world, offer.as_ref());
     let mut own = PriceFields::read(load, table, world.calendars, basis);
     own.read_piece(load, table);
@@ -149,7 +150,11 @@ fn deliveries(
         if after {
             fields.arrives_at_once();
         }
-        rows.push(fields.row(line.source));
+        let row = fields.row(line.source);
+        if row.transit.is_none() && !after {
+            no_transit(load, line.source);
+        }
+        rows.push(row);
     }
     let stated = DELIVERY_COLUMNS.iter().any(|c| table.has(c));
     if rows.is_empty() && (short || stated || after) {
@@ -161,6 +166,15 @@ fn deliveries(
         load.not_counted(format!("delivery of `{route}` ({why})"));
     }
     (level.unwrap_or_default(), rows)
+}
+
+/// Warns of a row that would arrive on the day it ships only because nobody filled a cell in.
+fn no_transit(load: &mut Load, source: SourceId) {
+    if let Some(place) = load.place_of(source).cloned() {
+        let message = "no transit stated: counted as the day it ships";
+        let hint = "fill in the carrier's business days on the way, 0 if there are none";
+        load.warn(Code::MissingKey, &place, message, hint);
+    }
 }
 
 struct Lines {

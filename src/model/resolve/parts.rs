@@ -125,16 +125,37 @@ fn part(
     table.not_yet(load, "mesh_unit", meanwhile);
     let area = table.number(load, "area", Measure::Area);
     let size = table.lengths::<3>(load, "box");
+    let volume = volume(load, table);
+    if let (Some(Volume::Stated(slot)), Some(size)) = (&volume, size) {
+        within_box(load, table, *slot, size);
+    }
     Part {
         name: named.name.to_owned(),
         copies: copies(load, table, again.copies),
-        volume: volume(load, table),
+        volume,
         area,
         size,
         iterations: own_count(load, table, iterations, again.iterations),
         must: needs(load, table, "must"),
         prefer: needs(load, table, "prefer"),
         source: load.source_line(table.place),
+    }
+}
+
+/// Logs a volume that its own box cannot hold: cm3 written for mm3, most often.
+fn within_box(load: &mut Load, table: &Table, volume: Slot, size: [Slot; 3]) {
+    if load.faulty.contains(&volume) || size.iter().any(|s| load.faulty.contains(s)) {
+        return;
+    }
+    let stated = load.slots.likely(volume);
+    let [x, y, z] = size.map(|s| load.slots.likely(s));
+    // Lengths are in mm, volumes in mL: 1000 mm3 each.
+    let most = x * y * z / Exact::from(1_000i64);
+    if stated > most {
+        let message = format!("the volume, {stated} cm3, is above that of its box, {most} cm3");
+        let finding = Diagnostic::error(Code::OutOfRange, table.place_of("volume"), message)
+            .see(table.place_of("box"), "the box");
+        load.log.push(finding.hint("check both numbers and their units"));
     }
 }
 

@@ -6,7 +6,7 @@ use super::measure::Measure;
 use super::one::{Lit, One};
 use super::parts::PartNames;
 use super::table::Table;
-use crate::diag::Code;
+use crate::diag::{Code, Diagnostic};
 use crate::input::Entry;
 use crate::model::{Dim, Exact, Final, NamedPlan, PartId, Route, RouteId};
 
@@ -137,10 +137,25 @@ fn pair(load: &mut Load, entry: &Entry, names: Names) -> Option<(PartId, Option<
             let known: Vec<&str> = names.routes.iter().map(|r| r.name.as_str()).collect();
             load.unknown_name(one.place, "route", name, &known);
         }
+        if let Some((index, part)) = found.zip(part) {
+            check_meant(load, one, &names.routes[index], (part, &entry.key));
+        }
         found
     });
     let id = route.map(RouteId::at);
     part.map(|p| (p, id))
+}
+
+/// Logs a route that is not for the part it is to make.
+fn check_meant(load: &mut Load, one: One, route: &Route, (part, name): (PartId, &str)) {
+    if route.parts.as_ref().is_some_and(|parts| !parts.contains(&part)) {
+        let message = format!("route `{}` is not for `{name}`", route.name);
+        let mut finding = Diagnostic::error(Code::ConflictingKeys, one.place, message);
+        if let Some(place) = load.place_of(route.source) {
+            finding = finding.see(place, "the route");
+        }
+        load.log.push(finding.hint("name another route, or add the part to the route's `for`"));
+    }
 }
 
 /// Reads `[final]`.

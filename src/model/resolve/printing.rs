@@ -58,7 +58,7 @@ fn resin(
     let material = table.one("material");
     if priced {
         let kind = per_kind(table, "resin").unwrap_or(UnitKind::Volume);
-        fields.price = table.number(load, "resin", Measure::PriceOf(kind));
+        fields.price = table.number(load, "resin", Measure::RateOf(kind));
         fields.per = Some(kind);
     } else if let Some(one) = material {
         return sheet_material(load, world, one, route, fields);
@@ -157,6 +157,9 @@ fn coefficients<'w>(
     (material, layer): (&str, Slot),
 ) -> Option<&'w Coefficients> {
     let printer = table.one("printer")?.name(load)?;
+    if load.faulty.contains(&layer) {
+        return None;
+    }
     let wanted = load.slots.likely(layer);
     let place = table.place_of("printer");
     let of_pair: Vec<&Coefficients> = world

@@ -67,6 +67,10 @@ impl Rates {
             let mut table = Table::row(sheet, row, format!("rates[{address}]"));
             rates.rows.extend(rate(load, &mut table, name, key[1]));
         }
+        // Blanks inside a name do not count, so equal names may stand apart in the file's order.
+        rates.rows.sort_by(|a, b| {
+            (&a.name, &a.service, a.valid.from).cmp(&(&b.name, &b.service, b.valid.from))
+        });
         let spans: Vec<_> =
             rates.rows.iter().map(|r| ((&r.name, &r.service), r.valid, &r.place)).collect();
         no_overlap(load, &spans, "rate");
@@ -170,6 +174,12 @@ fn rate_name(load: &mut Load, text: &str, place: &Place) -> Option<String> {
             Ok(found) => codes.push(found.code),
             Err(problem) => load.log.push(problem.at(place)),
         }
+    }
+    if codes.len() == 2 && codes[0] == codes[1] {
+        let message = format!("an exchange of {} into itself", codes[0]);
+        let hint = "name two currencies, such as `exchange EUR->USD`, or delete the row";
+        load.error(Code::ConflictingKeys, place, message, hint);
+        return None;
     }
     (codes.len() == 2).then(|| format!("exchange {}", codes.join("->")))
 }

@@ -11,7 +11,7 @@ use super::orders::order;
 use super::parts::{Named, PartNames};
 use super::rates::Rates;
 use super::rows::stated_currency;
-use super::services::Services;
+use super::services::{Offer, Services};
 use super::sheets::Sheets;
 use super::steps::{consumes, steps};
 use super::stock::Items;
@@ -114,6 +114,8 @@ pub(super) struct World<'a> {
     pub rates: Rates,
     /// The start day.
     pub start_day: Option<Day>,
+    /// What order routes select in the sheets of services.
+    pub asked: Vec<Offer>,
     /// What order routes state about their order.
     pub stated: Vec<Stated>,
 }

@@ -57,7 +57,7 @@ impl ItemFields {
     /// Reads them from a row or a route.
     pub fn read(load: &mut Load, table: &mut Table) -> ItemFields {
         let per = per_kind(table, "pack_price");
-        let measure = per.map_or(Measure::Money, Measure::PriceOf);
+        let measure = per.map_or(Measure::Money, Measure::RateOf);
         ItemFields {
             pack: table.number(load, "pack", Measure::Pack),
             price: table.number(load, "pack_price", measure),

@@ -252,11 +252,13 @@ impl<'a> Table<'a> {
     pub fn lengths<const N: usize>(&mut self, load: &mut Load, key: &str) -> Option<[Slot; N]> {
         let one = self.one(key)?;
         let source = self.source_of(load, key, one.place);
-        let values = lengths_of::<N>(load, one).unwrap_or([Exact::ONE; N]);
+        let read = lengths_of::<N>(load, one);
+        let faulty = read.is_none();
+        let values = read.unwrap_or([Exact::ONE; N]);
         let mut axis = ["x", "y", "z"].into_iter();
         Some(values.map(|value| {
             let address = format!("{}.{}", self.address_of(key), axis.next().unwrap_or_default());
-            load.add(Input {
+            let slot = load.add(Input {
                 address,
                 source,
                 dim: Dim::Length,
@@ -265,7 +267,11 @@ impl<'a> Table<'a> {
                 high: value,
                 varies: Varies::Once,
                 assumed: false,
-            })
+            });
+            if faulty {
+                load.faulty.insert(slot);
+            }
+            slot
         }))
     }
 }

@@ -7,7 +7,7 @@ pub struct View {
     pub title: String,
     /// The sections.
     pub sections: Vec<Section>,
-    /// Lines it should fit: where it would be longer, gaps between sections are left out.
+    /// Lines it should fit: where it would be longer, gaps between sections are left out, then sentences that can be spared.
     pub lines: usize,
 }
 
@@ -20,6 +20,8 @@ pub struct Section {
     pub body: Body,
     /// True where it belongs to the section before it, with no gap between.
     pub close: bool,
+    /// Sentences that must stay; those behind them are left out where the view is too long.
+    pub least: usize,
 }
 
 /// Sentences or a table.
@@ -45,7 +47,12 @@ impl Section {
     pub fn sentences(heading: &str, sentences: Vec<String>) -> Option<Section> {
         let body = Body::Sentences(sentences);
         let empty = matches!(&body, Body::Sentences(s) if s.is_empty());
-        (!empty).then(|| Section { heading: heading.to_owned(), body, close: false })
+        (!empty).then(|| Section {
+            heading: heading.to_owned(),
+            body,
+            close: false,
+            least: usize::MAX,
+        })
     }
 
     /// A section with everything in one sentence, parts joined by semicolons; `None` where there is nothing to say.
@@ -68,7 +75,14 @@ impl Section {
     pub fn table(head: Vec<String>, rows: Vec<Vec<String>>) -> Option<Section> {
         let empty = rows.is_empty();
         let body = Body::Table(Table { head, rows });
-        (!empty).then(|| Section { heading: String::new(), body, close: false })
+        (!empty).then(|| Section { heading: String::new(), body, close: false, least: usize::MAX })
+    }
+
+    /// The same, of which all but so many sentences can be spared.
+    #[must_use]
+    pub fn at_least(mut self, least: usize) -> Section {
+        self.least = least;
+        self
     }
 
     /// The same without a gap before it.

@@ -5,8 +5,8 @@ use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::plan::Plan;
 use crate::report::{
-    AssumedLine, Subject, assumed, bought_machines, ended, letter, listed, not_counted,
-    price_notes, shared_builds,
+    AssumedLine, Subject, assumed, bought_machines, ended, final_breaks, letter, listed,
+    not_counted, price_notes, shared_builds,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
@@ -37,7 +37,8 @@ pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
         let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
         format!("{}{days}.", sentence(subject, pair))
     });
-    Section::sentences(&heading, said.collect())
+    // The nearest rival comes first.
+    Some(Section::sentences(&heading, said.collect())?.at_least(1))
 }
 
 fn sentence(subject: &Subject, pair: &BreakEven) -> String {
@@ -175,9 +176,10 @@ fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     }
 }
 
-/// Notes on prices, flat curves, bought machines and builds of several pieces.
+/// Notes on a final that breaks a rule, prices, flat curves, bought machines and builds of several pieces.
 pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
-    let mut said = price_notes(subject);
+    let mut said = final_breaks(subject);
+    said.extend(price_notes(subject));
     said.extend(ended(subject));
     said.extend(bought_machines(subject));
     said.extend(shared_builds(subject));

@@ -2,6 +2,7 @@
 
 use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict};
 use crate::model::{Exact, Money, day_of};
+use crate::plan::{LinePrice, line_price, parts};
 use crate::report::{Subject, dated, days_text, input_words, listed, percent};
 
 /// How plans are called in sentences: by letters beside a legend, or by their names.
@@ -14,7 +15,7 @@ pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> 
         return vec!["No plan is feasible.".to_owned()];
     };
     let say = Say { subject, verdict, name, most_parts };
-    let cost = with(say.cost(), say.budget());
+    let cost = with(with(say.cost(), say.budget()), say.unpriced(verdict.plan));
     let mut said = vec![say.parts(), cost];
     match (verdict.due, say.due()) {
         // That nothing is in time is said first.
@@ -102,6 +103,34 @@ impl Say<'_> {
         ))
     }
 
+    /// Routes of a plan whose pieces have no price: it may be cheap for that alone.
+    fn unpriced(&self, plan: usize) -> Option<String> {
+        let (scenario, shop) = (self.subject.scenario(), self.subject.shop);
+        let day = scenario.start.map(day_of);
+        let mut names: Vec<&str> = Vec::new();
+        for ((part, _), &route) in parts(scenario).zip(&self.subject.plan(plan).plan.assign) {
+            let Some(terms) = shop.terms(route) else {
+                continue;
+            };
+            let copies = shop.part(part).copies;
+            let price = line_price(terms, part, copies, day)
+                .or_else(|| line_price(terms, part, copies, None));
+            // Another row for as many pieces may hold on a later day.
+            let lacks = |p: LinePrice| {
+                let from = p.row(terms).map(|row| row.from_qty);
+                let mut rows = terms.rows.iter().filter(|row| Some(row.from_qty) == from);
+                p.quote.is_none() && rows.any(|row| row.rate.is_none())
+            };
+            let name = scenario.route(route).name.as_str();
+            if price.is_some_and(lacks) && !names.contains(&name) {
+                names.push(name);
+            }
+        }
+        let listed = listed(&names);
+        (!names.is_empty())
+            .then(|| format!("The price of pieces by {listed} is not stated: not counted."))
+    }
+
     fn in_hand(&self) -> String {
         let seconds = self.chosen().decides.seconds;
         let on = self.subject.words().date(self.subject.shop.start + seconds);
@@ -127,7 +156,11 @@ impl Say<'_> {
             DueDate::Missed if cheaper => "Cheaper, but later still, is",
             _ => "Next best is",
         };
-        format!("{lead} {}: {}.", (self.name)(next), self.differs(next))
+        let told = format!("{lead} {}: {}.", (self.name)(next), self.differs(next));
+        // What the chosen plan lacks is said already.
+        let lacks =
+            self.unpriced(next).filter(|l| Some(l) != self.unpriced(self.verdict.plan).as_ref());
+        with(told, lacks)
     }
 
     fn too_close(&self) -> String {

@@ -229,7 +229,12 @@ impl Writer<'_> {
         }
         match self.plan.boxes && part.fill {
             true => line(&mut text, "fill = 0.35"),
-            false => line(&mut text, &format!("volume = \"{} mL\"", tenths(part.volume))),
+            false => {
+                // A volume above that of its box is refused.
+                let [x, y, z] = part.size;
+                let most = if self.plan.boxes { (x * y * z / 100).max(1) } else { u32::MAX };
+                line(&mut text, &format!("volume = \"{} mL\"", tenths(part.volume.min(most))));
+            }
         }
         if let Some(own) = part.own {
             line(&mut text, &format!("iterations = {}", own.min(self.plan.time.planned)));
@@ -252,8 +257,13 @@ impl Writer<'_> {
         }
         let named = self.plan.plans.iter().enumerate();
         let routes = self.plan.routes.len();
+        // A route that is for another part is refused; the first is for all.
+        let route = |wanted: usize, p: usize| match self.only(wanted) {
+            Some(part) if part != PARTS[p] => ROUTES[0],
+            _ => ROUTES[wanted],
+        };
         named
-            .map(|(i, plan)| assign(&format!("plan {}", 9 - i), &|p| ROUTES[plan[p] % routes]))
+            .map(|(i, plan)| assign(&format!("plan {}", 9 - i), &|p| route(plan[p] % routes, p)))
             .collect()
     }
 }
