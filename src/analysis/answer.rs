@@ -2,7 +2,7 @@
 
 use super::{BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict};
 use crate::ledger::Ledger;
-use crate::model::{Exact, Money, Scenario};
+use crate::model::{BathId, Exact, Money, Scenario};
 use crate::plan::{Plan, RuledOut, TooMany};
 use crate::sim::{Dates, Stop};
 use crate::value::Notes;
@@ -47,12 +47,25 @@ pub struct PlanResult {
     pub last: Option<Last>,
     /// The figures that decide: at the planned count, with the final.
     pub decides: Figures,
+    /// What is in each bath in use after the planned count, the final included.
+    pub baths: Vec<BathContent>,
     /// What a failure would mean.
     pub failure: Failure,
     /// What must be told about prices, up to the planned count.
     pub notes: Notes,
     /// The iteration from which the curves are flat because the simulation could not go on, with why; beyond the planned count.
     pub ended: Option<(u32, String)>,
+}
+
+/// A bath in service at the end. It is not emptied; this is what it holds and what emptying it would cost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BathContent {
+    /// The bath.
+    pub bath: BathId,
+    /// Millionths of mL of solvent, dye and resin in it.
+    pub content: i64,
+    /// What disposing of it would cost; `None` where no charge is stated.
+    pub emptying: Option<Money>,
 }
 
 /// Figures of a plan at one count.
@@ -118,6 +131,16 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
         Stop::NoExchange { currency, day } => {
             format!("no exchange rate for {currency} is valid{}", on(day))
         }
+        Stop::NoRoom { part, route, iteration, why } => format!(
+            "{} by {} in iteration {iteration}: {why}",
+            scenario.part(*part).name,
+            scenario.route(*route).name
+        ),
+        Stop::Dip { route, bath, iteration, why } => format!(
+            "the pieces of one build by {} cannot be dipped together in `{}` in iteration {iteration}: {why}",
+            scenario.route(*route).name,
+            scenario.baths[bath.index()].name
+        ),
         Stop::TooLate { iteration } => format!("iteration {iteration} ends after the year 9999"),
         Stop::TooLarge { iteration } => {
             format!("an amount or quantity of iteration {iteration} is too large to sum exactly")

@@ -59,7 +59,7 @@ impl Curves {
         let wasted = ledger
             .movements()
             .iter()
-            .filter(|m| m.to == Account::Waste && class(m) == ItemClass::Resin);
+            .filter(|m| m.to == Account::Waste && class(m) != ItemClass::Supply);
         Curves {
             outlay: ledger.curve(Total::Outlay, horizon),
             avoidable: ledger.curve(Total::Avoidable, horizon),

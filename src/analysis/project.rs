@@ -1,11 +1,11 @@
 //! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
 
-use super::{Curves, Figures, Last, PlanResult, failure, stop_text};
+use super::{BathContent, Curves, Figures, Last, PlanResult, failure, stop_text};
 use crate::ledger::{Account, Category, Ledger, Total};
-use crate::model::{Exact, Money, RouteId};
+use crate::model::{BathId, Exact, Money, RouteId};
 use crate::plan::{Plan, Shop};
 use crate::sim::{Dates, Event, Simulation, State, Stop};
-use crate::value::{Notes, avoidable, value};
+use crate::value::{Notes, avoidable, emptying_cost, value};
 
 /// How many of the cheapest plans are compared in pairs.
 pub const CHEAPEST: usize = 6;
@@ -23,6 +23,8 @@ pub struct Project {
     pub states: Vec<State>,
     /// The final on top of iteration `n`, by `n`, where it was asked for.
     pub finals: Vec<(u32, Ledger, Dates)>,
+    /// The state after the final at the planned count.
+    pub after_final: Option<State>,
     /// Where and why the simulation could not go on, beyond the planned count.
     pub ended: Option<(u32, Stop)>,
 }
@@ -81,6 +83,7 @@ impl Project {
         if let Some(last) = last {
             let valued = value(shop, &last.events)?;
             if n == shop.planned {
+                self.after_final = Some(last.state().clone());
                 self.notes.merge(&valued.notes);
             }
             self.finals.push((n, valued.ledger, last.dates[0]));
@@ -146,6 +149,25 @@ impl Project {
         }
     }
 
+    /// What is in the baths in service at the planned count, the final included.
+    fn baths(&self, shop: &Shop) -> Vec<BathContent> {
+        let last = (shop.planned as usize).min(self.states.len().saturating_sub(1));
+        let Some(state) = self.after_final.as_ref().or(self.states.get(last)) else {
+            return Vec::new();
+        };
+        let in_service = state.baths().iter().enumerate().filter(|(_, b)| b.mixture() > 0);
+        in_service
+            .map(|(index, bath)| {
+                let content = bath.mixture();
+                BathContent {
+                    bath: BathId::at(index),
+                    content,
+                    emptying: emptying_cost(shop, BathId::at(index), content),
+                }
+            })
+            .collect()
+    }
+
     /// Everything an answer says of the plan.
     pub(super) fn result(&self, shop: &Shop, plan: Plan) -> PlanResult {
         let decides = self.figures(shop);
@@ -159,6 +181,7 @@ impl Project {
             dates: self.dates.clone(),
             last,
             decides,
+            baths: self.baths(shop),
             failure: failure(shop, &plan.assign),
             notes: self.notes.clone(),
             ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),

@@ -43,6 +43,12 @@ flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
 With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
+    /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
+    #[command(
+        after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
+With -o DIR each bath and part gets a drawing, dip-BATH-PART.svg. Where no part can be dipped the exit code is 4."
+    )]
+    Dip(Dip),
 }
 
 #[derive(Debug, Args)]
@@ -105,6 +111,18 @@ pub(super) struct Budget {
     pub plan: Option<String>,
     /// File to write; the summary by month goes beside it
     #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Dip {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder for the drawings, one SVG file for each bath and part
+    #[arg(short, value_name = "DIR")]
     pub output: Option<PathBuf>,
     /// Replace files that are there
     #[arg(long, requires = "output")]

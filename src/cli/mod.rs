@@ -7,6 +7,7 @@ mod ask;
 mod budget;
 mod check;
 mod compare;
+mod dip;
 mod exit;
 mod new;
 mod out;

@@ -1,21 +1,9 @@
 //! Movements of material between accounts, and the check that nothing appears or disappears.
 
-use crate::model::{ItemId, Moment};
+use std::collections::BTreeMap;
 
-/// Where material can be.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Account {
-    /// With the supplier, before it is bought.
-    Supplier,
-    /// On the shelf.
-    Stock,
-    /// In good pieces and their supports.
-    Parts,
-    /// Discarded: failed builds and what each build loses.
-    Waste,
-    /// Used up by a step.
-    Used,
-}
+use crate::model::{BathId, ItemId, Moment};
+use crate::sim::Account;
 
 /// Material that moved, in millionths of the item's unit.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -34,7 +22,7 @@ pub struct Movement {
     pub to: Account,
 }
 
-/// A moment at which more left an account than was in it.
+/// A moment at which more left a shelf or a bath than was in it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Imbalance {
     /// The item.
@@ -45,13 +33,24 @@ pub struct Imbalance {
     pub missing: i64,
 }
 
-/// Follows every item through its movements: start stock + bought = stock + parts and supports + wasted + used, at every moment, with
-/// no account below nothing. Returns the stock left of each item.
+/// What was in a bath at the start: the bath, the item, millionths of it.
+pub type InBath = (BathId, ItemId, i64);
+
+/// Follows every item through its movements: start stock + bought = stock + baths + parts and supports + wasted + dragged out +
+/// evaporated + used, at every moment, with no shelf and no bath below nothing. Returns the stock left of each item.
 ///
 /// # Errors
 /// The first [`Imbalance`].
-pub fn balance(movements: &[Movement], start: &[i64]) -> Result<Vec<i64>, Imbalance> {
+pub fn balance(
+    movements: &[Movement],
+    start: &[i64],
+    in_baths: &[InBath],
+) -> Result<Vec<i64>, Imbalance> {
     let mut stock = start.to_vec();
+    let mut baths: BTreeMap<(BathId, ItemId), i64> = BTreeMap::new();
+    for &(bath, item, amount) in in_baths {
+        *baths.entry((bath, item)).or_default() += amount;
+    }
     for (movement, m) in movements.iter().enumerate() {
         let index = m.item.index();
         if m.from == Account::Stock {
@@ -60,8 +59,16 @@ pub fn balance(movements: &[Movement], start: &[i64]) -> Result<Vec<i64>, Imbala
         if m.to == Account::Stock {
             stock[index] += m.amount;
         }
-        if stock[index] < 0 {
-            return Err(Imbalance { item: m.item, movement, missing: -stock[index] });
+        let mut least = stock[index];
+        for (account, amount) in [(m.from, -m.amount), (m.to, m.amount)] {
+            if let Account::Bath(bath) = account {
+                let held = baths.entry((bath, m.item)).or_default();
+                *held += amount;
+                least = least.min(*held);
+            }
+        }
+        if least < 0 {
+            return Err(Imbalance { item: m.item, movement, missing: -least });
         }
     }
     Ok(stock)

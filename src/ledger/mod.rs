@@ -6,6 +6,7 @@ mod balance;
 mod entry;
 mod fold;
 
+pub use crate::sim::Account;
 pub use balance::*;
 pub use entry::*;
 pub use fold::*;

@@ -34,6 +34,24 @@ pub const SPOIL: Assumed = assumed("spoil", "0.12", ("0.05", "0.25"), "");
 pub const WASH_SOLVENT: Assumed = assumed("wash_solvent", "80", ("50", "150"), "mL");
 /// Unattended time after the print, short form only.
 pub const OTHER_TIME: Assumed = assumed("other_time", "3", ("2", "20"), "h");
+/// Film on supports as a share of the part's area.
+pub const SUPPORT_AREA: Assumed = assumed("support_area", "0.5", ("0.2", "1"), "");
+/// Resin that a piece carries into its first wash.
+pub const RESIN_FILM: Assumed = assumed("resin_film", "0.06", ("0.03", "0.12"), "mm");
+/// Solvent that leaves a bath on a piece.
+pub const SOLVENT_FILM: Assumed = assumed("solvent_film", "0.03", ("0.015", "0.06"), "mm");
+/// Resin that the platform carries into the first wash.
+pub const PLATFORM_CARRY: Assumed = assumed("platform_carry", "5", ("2", "10"), "mL");
+/// Share carried on into a second wash.
+pub const CARRY_OVER: Assumed = assumed("carry_over", "0.1", ("0.03", "0.3"), "");
+/// Share of resin at which a wash bath is retired.
+pub const RETIRE_SHARE: Assumed = assumed("retire_share", "0.10", ("0.05", "0.15"), "");
+/// Uses after which a wash bath is retired.
+pub const REUSE_LIMIT: Assumed = assumed("reuse_limit", "20", ("12", "30"), "");
+/// What evaporates from an open bath.
+pub const EVAPORATES: Assumed = assumed("evaporates", "10", ("5", "20"), "mL per h");
+/// Area of a part of which only the box is known, as a multiple of the box's surface. No range: a rule, tagged where it is used.
+pub const AREA_OF_BOX: &str = "1.5";
 /// Looking at the pieces.
 pub const EVALUATE: Assumed = assumed("evaluate", "1", ("0.5", "3"), "h");
 /// Making the next version.

@@ -22,6 +22,7 @@ macro_rules! index_id {
 use index_id;
 
 mod assumed;
+mod bath;
 mod calendar;
 mod exact;
 mod need;
@@ -34,6 +35,7 @@ mod slot;
 mod stock;
 
 pub use assumed::*;
+pub use bath::*;
 pub use calendar::*;
 pub use exact::*;
 pub use need::*;

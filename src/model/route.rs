@@ -66,6 +66,12 @@ pub struct Print {
     pub stand_off: Option<Slot>,
     /// Layer height.
     pub layer: Option<Slot>,
+    /// Which axis of a part points up on the plate.
+    pub up: super::Up,
+    /// Free room round each piece on the plate, in mm.
+    pub gap: Option<Slot>,
+    /// Film on supports, as a share of the part's area; 0 where there are no supports.
+    pub support_area: Slot,
     /// How long a print run takes.
     pub time: PrintTime,
 }
@@ -112,6 +118,8 @@ pub struct Step {
     pub hold: Hold,
     /// The equipment it occupies.
     pub at: Option<EquipmentId>,
+    /// The bath it uses, and which axis of a part points up in it.
+    pub bath: Option<(super::BathId, super::Up)>,
     /// Supplies used.
     pub consumes: Vec<Consume>,
     /// Chance that this step ruins the build.

@@ -52,6 +52,8 @@ pub struct Scenario {
     pub plans: Vec<NamedPlan>,
     /// Materials and supplies by name.
     pub items: Vec<Item>,
+    /// Baths by name.
+    pub baths: Vec<super::Bath>,
     /// Equipment by name.
     pub equipment: Vec<Equipment>,
     /// Electricity per kWh.

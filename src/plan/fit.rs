@@ -49,8 +49,12 @@ fn of_pair(shop: &Shop, part: PartId, route: RouteId) -> Vec<RuledOut> {
         Ok(price) => price,
         Err(reason) => return vec![out(1, reason)],
     };
-    let mut result: Vec<RuledOut> =
-        too_big(shop, part, route, price).map(|reason| out(1, reason)).into_iter().collect();
+    let mut result: Vec<RuledOut> = too_big(shop, part, route, price)
+        .into_iter()
+        .chain(super::unprintable(shop, part, route))
+        .chain(super::undippable(shop, part, route))
+        .map(|reason| out(1, reason))
+        .collect();
     let given = properties(r, price);
     let lead = lead_of(shop, r, price);
     // A must that begins after the last iteration the part is planned in binds nothing.

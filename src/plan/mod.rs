@@ -7,12 +7,16 @@ mod assign;
 mod executions;
 mod fit;
 mod prices;
+mod room;
 mod shop;
+mod tub;
 mod values;
 
 pub use assign::*;
 pub use executions::*;
 pub use fit::*;
 pub use prices::*;
+pub use room::*;
 pub use shop::*;
+pub use tub::*;
 pub use values::*;

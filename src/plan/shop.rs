@@ -1,10 +1,10 @@
 //! The shop: everything a simulation needs, as flat tables by id, for one vector of numbers.
 
-use super::{Executions, Values, executions};
+use super::{DyeTable, Executions, Values, executions};
 use crate::model::{
-    Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId, ItemPrice, MILLION, Moment,
-    Part, PartId, Per, Price, PrintTime, Route, RouteId, RouteKind, Scenario, Slot, Step, Terms,
-    Volume,
+    Bath, BathId, BathKind, Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId,
+    ItemPrice, MILLION, Moment, Part, PartId, Per, Price, PrintTime, Route, RouteId, RouteKind,
+    Scenario, Slot, Step, Terms, Up, Volume,
 };
 
 /// The tables common to all plans of a scenario.
@@ -20,6 +20,8 @@ pub struct Shop<'a> {
     pub routes: Vec<RouteTable>,
     /// Items by [`ItemId`].
     pub items: Vec<ItemTable>,
+    /// Baths by [`BathId`].
+    pub baths: Vec<BathTable>,
     /// First release.
     pub start: Moment,
     /// Planned iterations.
@@ -45,6 +47,11 @@ impl PartTable {
     /// True if the part is made in iteration `n`.
     pub fn made_in(&self, n: u32) -> bool {
         self.count.is_none_or(|count| n <= count)
+    }
+
+    /// Length, width and height as the part stands, in millionths of mm.
+    pub fn stand(&self, up: Up) -> Option<[i64; 3]> {
+        self.size.map(|size| up.stand(size))
     }
 
     /// Volume of the box in cm3.
@@ -82,6 +89,8 @@ pub struct StepTable {
     pub hold: HoldTable,
     /// Equipment occupied.
     pub at: Option<EquipmentId>,
+    /// The bath used, and which axis of a part points up in it.
+    pub bath: Option<(BathId, Up)>,
     /// Supplies used.
     pub consumes: Vec<ConsumeTable>,
     /// Chance to spoil the build.
@@ -125,6 +134,16 @@ pub struct PrintTable {
     pub loss: Exact,
     /// Free height under the part in mm.
     pub stand_off: Exact,
+    /// Which axis points up on the plate.
+    pub up: Up,
+    /// Free room round each piece, in millionths of mm.
+    pub gap: i64,
+    /// The plate in millionths of mm, where known.
+    pub plate: Option<[i64; 2]>,
+    /// Greatest build height in mm, where known.
+    pub height: Option<Exact>,
+    /// 1 + the film on supports as a share of the part's area.
+    pub film_area: Exact,
     /// Layer height in mm, where stated.
     pub layer: Option<Exact>,
     /// Print time.
@@ -140,6 +159,77 @@ pub enum PrintTimeTable {
     Stated(i64),
     /// Seconds before, per layer, and per mL of solid volume.
     Layers(Exact, Exact, Exact),
+}
+
+/// A bath's numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct BathTable {
+    /// The solvent.
+    pub solvent: ItemId,
+    /// Solvent that leaves on a piece, in mm.
+    pub solvent_film: Exact,
+    /// mL that evaporate in an hour.
+    pub evaporates: Exact,
+    /// Uses after which it is emptied.
+    pub reuse_limit: Option<i64>,
+    /// Wash or dye.
+    pub kind: BathKindTable,
+    /// True where a film, a carry or the evaporation is assumed.
+    pub assumed: bool,
+}
+
+/// What a bath is for, in numbers.
+#[derive(Clone, Copy, Debug)]
+pub enum BathKindTable {
+    /// Washes.
+    Wash(WashTable),
+    /// Dyes, with this dye.
+    Dye(ItemId, DyeTable),
+}
+
+/// A wash bath in numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct WashTable {
+    /// Millionths of mL of solvent it is filled to.
+    pub fill: i64,
+    /// Share of resin at which it is retired.
+    pub retire_share: Exact,
+    /// Resin film in mm.
+    pub resin_film: Exact,
+    /// mL of resin the platform carries in.
+    pub platform_carry: Exact,
+    /// Share carried on from a first wash.
+    pub carry_over: Exact,
+    /// Resin in it at the start and uses behind it; `None` for an empty one.
+    pub used: Option<(i64, i64)>,
+}
+
+fn bath_table(bath: &Bath, scenario: &Scenario, values: &Values) -> BathTable {
+    let mut rests_on = vec![bath.solvent_film, bath.evaporates];
+    if let BathKind::Wash(wash) = &bath.kind {
+        rests_on.extend([wash.resin_film, wash.platform_carry, wash.carry_over]);
+    }
+    let kind = match &bath.kind {
+        BathKind::Wash(wash) => BathKindTable::Wash(WashTable {
+            fill: values.whole(wash.fill),
+            retire_share: values.exact(wash.retire_share),
+            resin_film: values.exact(wash.resin_film),
+            platform_carry: values.exact(wash.platform_carry),
+            carry_over: values.exact(wash.carry_over),
+            used: (wash.resin_now.is_some() || wash.uses_now.is_some()).then(|| {
+                (values.whole_or_zero(wash.resin_now), values.whole_or_zero(wash.uses_now))
+            }),
+        }),
+        BathKind::Dye(dye) => BathKindTable::Dye(dye.dye, DyeTable::new(dye, values)),
+    };
+    BathTable {
+        solvent: bath.solvent,
+        solvent_film: values.exact(bath.solvent_film),
+        evaporates: values.exact(bath.evaporates),
+        reuse_limit: bath.reuse_limit.map(|l| values.whole(l)),
+        kind,
+        assumed: rests_on.into_iter().any(|slot| scenario.slots.get(slot).assumed),
+    }
 }
 
 /// An item's numbers.
@@ -166,6 +256,7 @@ impl<'a> Shop<'a> {
             values,
             parts: scenario.parts.iter().map(|p| part_table(p, values)).collect(),
             routes: scenario.routes.iter().map(|r| route_table(r, scenario, values)).collect(),
+            baths: scenario.baths.iter().map(|b| bath_table(b, scenario, values)).collect(),
             items: (0..scenario.items.len()).map(|i| item_table(scenario, i, values)).collect(),
             start: start_of(scenario),
             planned: u32::try_from(planned).unwrap_or(u32::MAX),
@@ -175,6 +266,11 @@ impl<'a> Shop<'a> {
     /// A part's numbers.
     pub fn part(&self, id: PartId) -> &PartTable {
         &self.parts[id.index()]
+    }
+
+    /// A bath's numbers.
+    pub fn bath(&self, id: BathId) -> &BathTable {
+        &self.baths[id.index()]
     }
 
     /// A route's numbers.
@@ -288,6 +384,7 @@ fn step_table(
             Hold::Overnight => HoldTable::Overnight,
         },
         at: step.at,
+        bath: step.bath,
         consumes: consume_tables(&step.consumes, scenario, values),
         spoil,
         spent,
@@ -317,11 +414,18 @@ fn print_table(
         return None;
     };
     let assumed = |slot: Slot| scenario.slots.get(slot).assumed;
+    let printer = route.steps.first().and_then(|s| s.at);
+    let printer = printer.map(|id| &scenario.equipment[id.index()]);
     Some(PrintTable {
         resin: print.resin,
         with_supports: Exact::ONE + values.exact(print.supports),
         loss: values.exact(print.loss),
         stand_off: values.exact_or_zero(print.stand_off),
+        up: print.up,
+        gap: values.whole_or_zero(print.gap),
+        plate: printer.and_then(|m| m.plate).map(|p| p.map(|s| values.whole(s))),
+        height: printer.and_then(|m| m.height).map(|s| values.exact(s)),
+        film_area: film_area(values.exact(print.supports), values.exact(print.support_area)),
         layer: print.layer.map(|l| values.exact(l)),
         time: match print.time {
             PrintTime::Stated(slot) => PrintTimeTable::Stated(values.whole(slot)),
@@ -333,6 +437,11 @@ fn print_table(
         },
         assumed: spoil_assumed || assumed(print.supports) || assumed(print.loss),
     })
+}
+
+/// 1 + the film on supports as a share of the part's area: none without supports.
+fn film_area(supports: Exact, support_area: Exact) -> Exact {
+    if supports.is_zero() { Exact::ONE } else { Exact::ONE + support_area }
 }
 
 fn item_table(scenario: &Scenario, index: usize, values: &Values) -> ItemTable {
@@ -406,6 +515,11 @@ mod tests {
             with_supports: e("1.25"),
             loss: e("10"),
             stand_off: e("5"),
+            up: Up::Z,
+            gap: 0,
+            plate: None,
+            height: None,
+            film_area: e("1.5"),
             layer: Some(e(layer)),
             time: PrintTimeTable::Layers(e("480"), e("18"), e("0.5")),
             assumed: false,

@@ -31,12 +31,17 @@ impl AssumedLine {
     }
 }
 
-/// Every assumed number but those of routes that no plan uses, in the order they were read.
+/// Every assumed number but those of routes that no plan uses and of their baths, in the order they were read.
 pub fn assumed(subject: &Subject) -> Vec<AssumedLine> {
     let used = subject.used_routes();
-    let prefixes: Vec<String> = used.iter().map(|(_, r)| format!("route[{}].", r.name)).collect();
+    let baths = used.iter().flat_map(|(_, r)| r.steps.iter().filter_map(|s| s.bath));
+    let mut prefixes: Vec<String> = baths
+        .map(|(id, _)| format!("bath[{}].", subject.scenario().baths[id.index()].name))
+        .collect();
+    prefixes.extend(used.iter().map(|(_, r)| format!("route[{}].", r.name)));
     let is_used = |address: &str| {
-        !address.starts_with("route[") || prefixes.iter().any(|p| address.starts_with(p))
+        let of_one = address.starts_with("route[") || address.starts_with("bath[");
+        !of_one || prefixes.iter().any(|p| address.starts_with(p))
     };
     all_assumed(subject.scenario()).into_iter().filter(|line| is_used(&line.address)).collect()
 }
@@ -70,8 +75,8 @@ fn unit(input: &Input) -> (&'static str, Exact) {
         Dim::Pieces => ("pcs", Exact::ONE),
         Dim::Power => ("W", Exact::ONE),
         Dim::Density => ("g/mL", Exact::ONE),
-        Dim::Count | Dim::Share | Dim::Money | Dim::Rate | Dim::Pace | Dim::Ratio => {
-            ("", Exact::ONE)
-        }
+        // Of ratios only evaporation is ever assumed.
+        Dim::Ratio => ("mL per h", Exact::ONE),
+        Dim::Count | Dim::Share | Dim::Money | Dim::Rate | Dim::Pace => ("", Exact::ONE),
     }
 }

@@ -2,12 +2,15 @@
 //!
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
-//! summary. Nothing here decides or computes a result.
+//! summary; [`dip_view`] and [`dip_svg`] are about dye baths. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
 mod budget;
 mod csv;
+mod dip;
+mod dip_section;
+mod dip_svg;
 mod filled;
 #[cfg(feature = "frame")]
 mod frame;
@@ -24,6 +27,8 @@ pub use address::*;
 pub use assumed::*;
 pub use budget::*;
 pub use csv::*;
+pub use dip::*;
+pub use dip_svg::*;
 pub use filled::*;
 pub use json::*;
 pub use months::*;

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Subject;
-use crate::model::{Charge, EquipmentId, PartId, Route, RouteId, RouteKind};
+use crate::model::{Charge, EquipmentId};
 use crate::value::{NoteKind, Notes};
 
 /// Notes on the prices of all plans up to the planned count, one sentence each.
@@ -92,43 +92,22 @@ pub fn bought_machines(subject: &Subject) -> Vec<String> {
         .collect()
 }
 
-/// Bench routes whose build holds several pieces in some plan: that they fit the plate together is not computed. `None` where there are
-/// none, or where no plate is known.
-pub fn shared_builds(subject: &Subject) -> Option<String> {
-    let names: Vec<&str> = subject
-        .used_routes()
-        .into_iter()
-        .filter(|&(id, route)| has_plate(subject, route) && most_pieces(subject, id) > 1)
-        .map(|(_, route)| route.name.as_str())
-        .collect();
-    (!names.is_empty()).then(|| {
-        let names = names.join("; ");
-        format!("{names}: pieces share a build, check by hand if they fit the plate")
-    })
-}
-
-/// True for a route that prints on a machine whose plate is known.
-fn has_plate(subject: &Subject, route: &Route) -> bool {
-    let prints = matches!(&route.kind, RouteKind::Bench(bench) if bench.print.is_some());
-    let at = route.steps.first().and_then(|s| s.at).filter(|_| prints);
-    at.is_some_and(|id| subject.scenario().equipment[usize::from(id.0)].plate.is_some())
-}
-
-/// The most pieces that a plan makes by a route in one iteration or in the final.
-fn most_pieces(subject: &Subject, route: RouteId) -> i64 {
-    let own = |part: PartId| subject.shop.part(part).copies;
-    let last = subject.scenario().last.as_ref();
-    let of_plan = |assign: &[RouteId]| -> i64 {
-        let by_plan = |part: PartId| assign[part.index()];
-        let other = |part| last.and_then(|l| l.assign.iter().find(|a| a.0 == part)).map(|a| a.1);
-        let copies = |part| {
-            let stated = last.and_then(|l| l.copies);
-            stated.map_or(own(part), |slot| subject.shop.values.whole(slot))
-        };
-        let parts = || (0..assign.len()).map(PartId::at);
-        let iteration = parts().filter(|&p| by_plan(p) == route).map(own).sum();
-        let in_last = parts().filter(|&p| other(p).unwrap_or(by_plan(p)) == route).map(copies);
-        if last.is_some() { in_last.sum::<i64>().max(iteration) } else { iteration }
+/// What is left in the baths of the verdict's plan, and what emptying them would cost: they are not emptied at the end.
+pub fn baths_left(subject: &Subject) -> Vec<String> {
+    let Some(verdict) = &subject.answer.verdict else {
+        return Vec::new();
     };
-    subject.answer.plans.iter().map(|p| of_plan(&p.plan.assign)).max().unwrap_or_default()
+    let plan = subject.plan(verdict.plan);
+    let said = plan.baths.iter().map(|left| {
+        let name = &subject.scenario().baths[left.bath.index()].name;
+        let cost = left.emptying.map_or(String::new(), |cost| {
+            format!(", emptying it would cost {}", subject.words().money(cost))
+        });
+        format!(
+            "{name} holds {} mL at the end of {}{cost}",
+            super::millilitres(left.content),
+            super::letter(verdict.plan)
+        )
+    });
+    said.collect()
 }

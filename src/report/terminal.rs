@@ -63,13 +63,17 @@ fn laid_out(view: &View, width: usize, gaps: bool) -> String {
         match &section.body {
             Body::Sentences(said) => sentences(&mut text, section, said, width),
             Body::Table(table) => text.push_str(&table_text(table, width)),
+            Body::Drawing(lines) => lines.iter().for_each(|line| {
+                text.push_str(clean(line).trim_end());
+                text.push('\n');
+            }),
         }
     }
     text
 }
 
 /// Names come from files: no control character of theirs reaches the terminal.
-fn clean(text: &str) -> String {
+pub(super) fn clean(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
@@ -105,7 +109,7 @@ fn sentences(text: &mut String, section: &Section, said: &[String], width: usize
 }
 
 /// Breaks a text at blanks into lines of at most `width` columns; lines after the first are indented. A longer word is cut.
-fn wrapped(text: &str, width: usize, hang: usize) -> Vec<String> {
+pub(super) fn wrapped(text: &str, width: usize, hang: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let leading = text.len() - text.trim_start_matches(' ').len();
     let mut line = " ".repeat(leading);

@@ -1,6 +1,6 @@
 //! Events: what happened when, how much, and how often it counts. No money.
 
-use crate::model::{Chosen, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId};
+use crate::model::{BathId, Chosen, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId};
 
 /// Something that happened. `part` and `route` are `None` where it is shared by several.
 #[derive(Clone, Debug)]
@@ -46,6 +46,19 @@ pub enum What {
     },
     /// Something was drawn from stock.
     Draw(Draw),
+    /// Material moved without money: out of a bath on a piece, into the air, from bath to bath.
+    Move {
+        /// What.
+        item: ItemId,
+        /// Millionths of mL.
+        amount: i64,
+        /// From where.
+        from: Account,
+        /// To where.
+        to: Account,
+    },
+    /// A bath was emptied; so many millionths of mL of mixture are to be disposed of.
+    Emptied(BathId, i64),
     /// A machine was bought.
     Purchase(EquipmentId),
     /// The route's first purchase.
@@ -69,6 +82,38 @@ pub enum WorkAt {
     OrderTime,
 }
 
+/// Where a draw goes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Fate {
+    /// So much of it into good pieces and their supports; the rest is discarded.
+    Print(i64),
+    /// Into a bath.
+    Bath(BathId),
+    /// Used up by the step.
+    Used,
+}
+
+/// Where material can be.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Account {
+    /// With the supplier, before it is bought.
+    Supplier,
+    /// On the shelf.
+    Stock,
+    /// In good pieces and their supports.
+    Parts,
+    /// Discarded: failed builds, what each build loses, emptied baths.
+    Waste,
+    /// Used up by a step.
+    Used,
+    /// In a bath.
+    Bath(BathId),
+    /// Left a bath on a piece.
+    DraggedOut,
+    /// Gone into the air.
+    Evaporated,
+}
+
 /// A draw from stock, in millionths of the item's unit.
 #[derive(Clone, Copy, Debug)]
 pub struct Draw {
@@ -80,8 +125,8 @@ pub struct Draw {
     pub packs: i64,
     /// What came from outside for it: the content of the packs, what is paid by use, or what was missing and has no price.
     pub bought: i64,
-    /// The part of it that ends in good pieces and their supports; the rest is discarded. `None` for what is used up.
-    pub good: Option<i64>,
+    /// Where it goes.
+    pub to: Fate,
     /// True where the amount rests on an assumed number.
     pub assumed: bool,
 }
@@ -154,6 +199,28 @@ pub enum Stop {
         currency: String,
         /// The day.
         day: Option<Day>,
+    },
+    /// A part that the final assigns to a route does not fit its plate, its printer or its tub.
+    NoRoom {
+        /// The part.
+        part: PartId,
+        /// The route.
+        route: RouteId,
+        /// The iteration.
+        iteration: u32,
+        /// Why, in words.
+        why: String,
+    },
+    /// The pieces of one build cannot be dipped together.
+    Dip {
+        /// The route.
+        route: RouteId,
+        /// The bath.
+        bath: BathId,
+        /// The iteration.
+        iteration: u32,
+        /// Why, in words.
+        why: String,
     },
     /// The project runs past the year 9999.
     TooLate {

@@ -1,11 +1,19 @@
 //! Jobs: what goes through steps in one iteration. A build, an order, or a delivered lot.
 
-use super::{Draw, State};
-use crate::model::{EquipmentId, Exact, ItemId, MILLION, Moment, PartId, Per, RouteId};
-use crate::plan::{ConsumeTable, Executions, HoldTable, RouteTable, Shop, StepTable};
+use super::bath::{self, Washed};
+use super::{Draw, Fate, State};
+use crate::model::{BathId, EquipmentId, Exact, ItemId, MILLION, Moment, PartId, Per, RouteId};
+use crate::plan::{ConsumeTable, Dip, Executions, HoldTable, RouteTable, Shop, StepTable};
+
+/// What a job occupies.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Held {
+    Machine(EquipmentId),
+    Bath(BathId),
+}
 
 /// A part in an iteration: how many of it by which route.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) struct Wanted {
     pub part: PartId,
     pub route: RouteId,
@@ -39,13 +47,21 @@ pub(super) struct Job {
     /// Route of a build or lot; the first route of an order.
     pub route: RouteId,
     pub pieces: i64,
+    /// Parts whose design counts with this job: a part printed in several builds counts with the first.
+    pub designs: i64,
     /// What decides ties: solid volume of a build, copies x part volume of orders and lots.
     pub volume: Exact,
     /// Index of the next step or task.
     pub next: usize,
     /// When the step before ended.
     pub ready: Moment,
-    pub held: Vec<EquipmentId>,
+    pub held: Vec<Held>,
+    /// Surface of the pieces in cm2.
+    pub area: Exact,
+    /// What each step that dips needs, by step number.
+    pub dips: Vec<(usize, Dip)>,
+    /// What the build carried into its first wash.
+    pub washed: Option<Washed>,
     pub print: Option<PrintRun>,
     /// What the next step draws.
     pub draws: Vec<Draw>,
@@ -79,11 +95,8 @@ impl Job {
         let table = shop.route(route);
         let volume = volume_of(shop, &wanted);
         let print = table.print.as_ref().map(|print| {
-            let tallest = wanted
-                .iter()
-                .filter_map(|w| shop.part(w.part).size.map(|s| s[2]))
-                .max()
-                .unwrap_or(0);
+            let heights = wanted.iter().filter_map(|w| shop.part(w.part).stand(print.up));
+            let tallest = heights.map(|s| s[2]).max().unwrap_or(0);
             let (solid, layers) = (print.solid(volume), print.layers(tallest));
             let added = match table.steps.first().map(|s| s.hold) {
                 Some(HoldTable::Seconds(seconds)) => seconds,
@@ -92,19 +105,33 @@ impl Job {
             PrintRun { seconds: print.seconds(solid, layers) + added, layers, solid }
         });
         let mut job = Job {
-            kind,
-            pieces: wanted.iter().map(|w| w.copies).sum(),
             volume: print.map_or(volume, |p| p.solid),
+            area: area_of(shop, &wanted),
+            print,
+            ..Job::plain(kind, wanted, ready)
+        };
+        job.dips = bath::dips(shop, &job);
+        job.draws = draws(&job, shop);
+        job
+    }
+
+    fn plain(kind: JobKind, wanted: Vec<Wanted>, ready: Moment) -> Job {
+        Job {
+            kind,
+            route: wanted[0].route,
+            pieces: wanted.iter().map(|w| w.copies).sum(),
+            designs: i64::try_from(wanted.len()).unwrap_or(i64::MAX),
+            volume: Exact::ZERO,
             wanted,
-            route,
             next: 0,
             ready,
             held: Vec::new(),
-            print,
+            area: Exact::ZERO,
+            dips: Vec::new(),
+            washed: None,
+            print: None,
             draws: Vec::new(),
-        };
-        job.draws = draws(&job, shop);
-        job
+        }
     }
 
     /// An order of one group; `wanted` is by part and not empty.
@@ -126,18 +153,7 @@ impl Job {
             .unwrap_or(0);
         tasks.push(Task { seconds: order_time, brief: None });
         let route = wanted.iter().map(|w| w.route).min().unwrap_or(wanted[0].route);
-        Job {
-            kind: JobKind::Order(tasks),
-            pieces: wanted.iter().map(|w| w.copies).sum(),
-            volume,
-            wanted,
-            route,
-            next: 0,
-            ready,
-            held: Vec::new(),
-            print: None,
-            draws: Vec::new(),
-        }
+        Job { volume, route, ..Job::plain(JobKind::Order(tasks), wanted, ready) }
     }
 
     /// True when nothing is left to do.
@@ -170,43 +186,18 @@ fn volume_of(shop: &Shop, wanted: &[Wanted]) -> Exact {
         .sum()
 }
 
+fn area_of(shop: &Shop, wanted: &[Wanted]) -> Exact {
+    wanted
+        .iter()
+        .map(|w| Exact::from_millionths(shop.part(w.part).area) * Exact::from(w.copies))
+        .sum()
+}
+
 /// A hold: seconds, then perhaps until the next morning.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HoldOf {
     pub first: i64,
     pub overnight: bool,
-}
-
-/// The jobs an iteration begins with: one build per bench route, one order per group.
-pub(super) fn jobs(shop: &Shop, wanted: &[Wanted], with_brief: bool, ready: Moment) -> Vec<Job> {
-    let mut builds: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
-    let mut orders: Vec<(crate::model::GroupId, Vec<Wanted>)> = Vec::new();
-    for w in wanted {
-        match shop.terms(w.route) {
-            None => gather(&mut builds, w.route, *w),
-            Some(terms) => gather(&mut orders, terms.group, *w),
-        }
-    }
-    let builds =
-        builds.into_iter().map(|(_, wanted)| Job::pieces(JobKind::Build, shop, wanted, ready));
-    let orders = orders.into_iter().map(|(_, wanted)| Job::order(shop, wanted, with_brief, ready));
-    builds.chain(orders).collect()
-}
-
-fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Wanted) {
-    match groups.iter_mut().find(|g| g.0 == key) {
-        Some(group) => group.1.push(wanted),
-        None => groups.push((key, vec![wanted])),
-    }
-}
-
-/// The lots of a placed order that go through steps, one per route.
-pub(super) fn lots(shop: &Shop, wanted: &[Wanted], ready: Moment) -> Vec<Job> {
-    let mut groups: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
-    for w in wanted.iter().filter(|w| !shop.route(w.route).steps.is_empty()) {
-        gather(&mut groups, w.route, *w);
-    }
-    groups.into_iter().map(|(_, wanted)| Job::pieces(JobKind::Lot, shop, wanted, ready)).collect()
 }
 
 /// What the next step of a job draws: one draw per item, each rounded once.
@@ -221,8 +212,8 @@ pub(super) fn draws(job: &Job, shop: &Shop) -> Vec<Draw> {
         && let Some(item) = print.resin
     {
         let amount = millionths(step.executions.runs * (run.solid + print.loss));
-        let good = Some(run.solid.to_millionths().min(amount));
-        resin.push(Draw { item, amount, packs: 0, bought: 0, good, assumed: print.assumed });
+        let to = Fate::Print(run.solid.to_millionths().min(amount));
+        resin.push(Draw { item, amount, packs: 0, bought: 0, to, assumed: print.assumed });
     }
     let litres = resin.first().map_or(0, |d| d.amount);
     let mut used = supplies(job, route, step, litres);
@@ -232,7 +223,7 @@ pub(super) fn draws(job: &Job, shop: &Shop) -> Vec<Draw> {
         amount: millionths(amount),
         packs: 0,
         bought: 0,
-        good: None,
+        to: Fate::Used,
         assumed: route.assumed,
     }));
     resin
@@ -280,7 +271,7 @@ fn per_route(per: Per, job: &Job, executions: Executions, resin: i64) -> Exact {
         }
         Per::Layer => Exact::from(run.map_or(0, |p| p.layers)) * executions.runs,
         Per::LitreOfResin => Exact::from(resin) / Exact::from(1000 * MILLION),
-        Per::Design => Exact::from(job.wanted.len() as i64),
+        Per::Design => Exact::from(job.designs),
     }
 }
 
@@ -310,12 +301,15 @@ fn packs_for(missing: i64, pack: i64) -> i64 {
     if missing <= 0 { 0 } else { missing / pack + i64::from(missing % pack != 0) }
 }
 
-/// The moment from which every draw can be had: first purchases wait for their lead.
+/// The moment from which every draw can be had: the first that takes an item past its stock waits for the item's lead.
 pub(super) fn draws_from(draws: &[Draw], state: &State) -> Moment {
-    draws
-        .iter()
-        .filter(|d| d.amount > state.stock[d.item.index()])
-        .map(|d| state.item_from[d.item.index()])
+    let wanted = |index: usize| -> i64 {
+        let same = draws[..=index].iter().filter(|d| d.item == draws[index].item);
+        same.map(|d| d.amount).fold(0, i64::saturating_add)
+    };
+    (0..draws.len())
+        .filter(|&i| wanted(i) > state.stock[draws[i].item.index()])
+        .map(|i| state.item_from[draws[i].item.index()])
         .max()
         .unwrap_or(Moment::MIN)
 }

@@ -3,16 +3,21 @@
 //! Enters: a [`crate::plan::Shop`] and the route of each part in each iteration. Leaves: [`Event`]s and the dates of each iteration.
 //! Here is no money and no text; machines, stock, the person and the calendar are here and nowhere else.
 
+mod bath;
+mod builds;
 mod clock;
 mod event;
 mod job;
 mod order;
+mod packing;
 mod run;
 mod schedule;
 mod state;
 
+pub use bath::BathState;
 pub use clock::*;
 pub use event::*;
 pub use order::*;
+pub use packing::*;
 pub use run::*;
 pub use state::*;

@@ -1,6 +1,7 @@
 //! A project: iteration after iteration, and perhaps a final.
 
 use super::Clock;
+use super::builds::Packed;
 use super::event::{Dates, Event, Stop, What};
 use super::job::Wanted;
 use super::schedule::Floor;
@@ -17,6 +18,7 @@ const LAST_MOMENT: Moment = 253_402_300_799;
 pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
     state: State,
+    packed: Packed,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
@@ -31,7 +33,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// A project that goes on from a state, without the events that led there.
     pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
-        Simulation { shop, state, events: Vec::new(), dates: Vec::new() }
+        Simulation { shop, state, packed: Packed::default(), events: Vec::new(), dates: Vec::new() }
     }
 
     /// The state now.
@@ -109,7 +111,8 @@ impl<'s, 'a> Simulation<'s, 'a> {
         upset: Option<Upset>,
     ) -> Result<(), Stop> {
         let release = self.state.release;
-        let mut floor = Floor::new(self.shop, &mut self.state, &mut self.events, n);
+        let mut floor =
+            Floor::new(self.shop, &mut self.state, &mut self.events, (&mut self.packed, n));
         floor.upset = upset;
         let in_hand = floor.make(wanted, with_brief)?;
         if in_hand > LAST_MOMENT {

@@ -4,8 +4,10 @@
 //! is scheduled, and never moved again. Starts therefore never go back in time, and one moment per machine and person is all there is to
 //! remember.
 
+use super::bath::{self, Washed};
+use super::builds::{self, Packed};
 use super::event::{Event, Stop, What, WorkAt};
-use super::job::{self, Job, JobKind, Wanted};
+use super::job::{self, Held, Job, JobKind, Wanted};
 use super::state::{Busy, State};
 use super::{Clock, place, usable};
 use crate::model::{DAY, EquipmentId, Exact, Moment, RouteId, day_of};
@@ -36,6 +38,7 @@ pub(super) struct Floor<'s, 'a> {
     pub events: &'s mut Vec<Event>,
     pub iteration: u32,
     pub upset: Option<Upset>,
+    packed: &'s mut Packed,
     jobs: Vec<Job>,
     in_hand: Moment,
 }
@@ -46,7 +49,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         shop: &'s Shop<'a>,
         state: &'s mut State,
         events: &'s mut Vec<Event>,
-        iteration: u32,
+        (packed, iteration): (&'s mut Packed, u32),
     ) -> Floor<'s, 'a> {
         Floor {
             shop,
@@ -54,6 +57,7 @@ impl<'s, 'a> Floor<'s, 'a> {
             events,
             iteration,
             upset: None,
+            packed,
             jobs: Vec::new(),
             in_hand: Moment::MIN,
         }
@@ -62,7 +66,8 @@ impl<'s, 'a> Floor<'s, 'a> {
     /// Makes what is wanted and returns the moment it is in hand.
     pub fn make(&mut self, wanted: &[Wanted], with_brief: bool) -> Result<Moment, Stop> {
         self.in_hand = self.state.release;
-        self.jobs = job::jobs(self.shop, wanted, with_brief, self.state.release);
+        let at = (self.state.release, self.iteration);
+        self.jobs = builds::jobs(self.shop, self.packed, (wanted, with_brief), at)?;
         while self.jobs.iter().any(|j| !j.is_done(self.shop)) {
             let (index, run) = self.earliest().ok_or_else(|| self.deadlock())?;
             match self.jobs[index].kind {
@@ -101,16 +106,21 @@ impl<'s, 'a> Floor<'s, 'a> {
             return Some(self.task_run(job, tasks[job.next].seconds));
         }
         let step = &self.shop.route(job.route).steps[job.next];
-        let mut from = job.ready.max(job::draws_from(&job.draws, self.state));
+        let mut from = job.ready;
         if let Some(id) = step.at {
-            match self.state.machines[id.index()] {
-                Busy::HeldBy(holder) if holder != index => return None,
-                Busy::HeldBy(_) => {}
-                Busy::Until(moment) => from = from.max(moment),
-            }
+            from = from.max(free(self.state.machines[id.index()], index)?);
             if self.shop.is_bought(id) && !self.state.bought[id.index()] {
                 from = from.max(self.state.machine_from[id.index()]);
             }
+        }
+        if let Some((id, _)) = step.bath {
+            from = from.max(free(self.state.bath_busy[id.index()], index)?);
+            let planned = bath::plan_use(self.shop, self.state, job, from)?;
+            let mut draws = bath::draws(&planned, self.shop, self.state);
+            draws.extend(&job.draws);
+            from = from.max(job::draws_from(&draws, self.state));
+        } else {
+            from = from.max(job::draws_from(&job.draws, self.state));
         }
         Some(self.step_run(job, step, from))
     }
@@ -177,6 +187,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let shop = self.shop;
         let (route, number) = (self.jobs[index].route, self.jobs[index].next);
         let step = &shop.route(route).steps[number];
+        self.use_bath(index, step, run);
         self.enter_step(index, step, run);
         self.hold_machines(index, step, run);
         if self.upset == Some(Upset { route, step: Some(number) }) {
@@ -194,22 +205,53 @@ impl<'s, 'a> Floor<'s, 'a> {
         }
     }
 
+    /// Pours what the step's bath needs, and lets pieces carry resin in and liquid out.
+    fn use_bath(&mut self, index: usize, step: &StepTable, run: Run) {
+        let job = &self.jobs[index];
+        let Some(planned) = bath::plan_use(self.shop, self.state, job, run.start) else {
+            return;
+        };
+        let event = self.step_event(job, run);
+        let mut draws = bath::draws(&planned, self.shop, self.state);
+        job::take(&mut draws, self.shop, self.state);
+        self.events
+            .extend(draws.into_iter().map(|d| Event { what: What::Draw(d), ..event.clone() }));
+        let open = self.attended_seconds(job, step) + (run.end - run.attended);
+        let once = self.first_time(job, step);
+        let moved = bath::carry_out(&planned, self.shop, self.state, &event, (open, once, step));
+        self.events.extend(moved);
+        if let Some(resin) = planned.resin {
+            let none = Washed { baths: Vec::new(), each: resin.each };
+            self.jobs[index].washed.get_or_insert(none).baths.push(planned.bath);
+        }
+    }
+
+    /// An event of the next step of a job; what it is is filled in later.
+    fn step_event(&self, job: &Job, run: Run) -> Event {
+        Event {
+            when: run.start,
+            iteration: self.iteration,
+            part: job.part(),
+            route: Some(job.route),
+            step: u16::try_from(job.next + 1).unwrap_or(u16::MAX),
+            what: What::BuyFirst,
+        }
+    }
+
+    /// Attended seconds of a run of a step, pieces counted.
+    fn attended_seconds(&self, job: &Job, step: &StepTable) -> i64 {
+        step.attended * if step.per_piece { job.pieces } else { 1 }
+    }
+
     /// Enters what a step uses: purchases first, then work, machine hours and draws.
     fn enter_step(&mut self, index: usize, step: &StepTable, run: Run) {
         let shop = self.shop;
         let once = self.first_time(&self.jobs[index], step);
+        let event = self.step_event(&self.jobs[index], run);
+        let work = self.attended_seconds(&self.jobs[index], step);
         let job = &mut self.jobs[index];
         let (route, number) = (job.route, job.next);
-        let event = Event {
-            when: run.start,
-            iteration: self.iteration,
-            part: job.part(),
-            route: Some(route),
-            step: u16::try_from(number + 1).unwrap_or(u16::MAX),
-            what: What::BuyFirst,
-        };
         let mut draws = std::mem::take(&mut job.draws);
-        let pieces = if step.per_piece { job.pieces } else { 1 };
         let has_hold = run.end > run.attended;
         let mut enter = |what: What| {
             self.events.push(Event { what, ..event.clone() });
@@ -225,15 +267,18 @@ impl<'s, 'a> Floor<'s, 'a> {
                 enter(What::Purchase(id));
             }
             *bought = true;
-            let (seconds, once) =
-                if has_hold { (run.end - run.attended, 0) } else { (step.attended * pieces, once) };
+            let (seconds, once) = if has_hold { (run.end - run.attended, 0) } else { (work, once) };
             if seconds + once > 0 {
                 enter(What::Machine { equipment: id, seconds, times: step.executions.runs, once });
             }
         }
-        let seconds = step.attended * pieces;
-        if seconds + once > 0 {
-            enter(What::Work { at: WorkAt::Step, seconds, times: step.executions.runs, once });
+        if work + once > 0 {
+            enter(What::Work {
+                at: WorkAt::Step,
+                seconds: work,
+                times: step.executions.runs,
+                once,
+            });
         }
         job::take(&mut draws, shop, self.state);
         for draw in draws {
@@ -250,13 +295,20 @@ impl<'s, 'a> Floor<'s, 'a> {
         }
         if let Some(id) = step.at {
             *self.state.machine(id) = Busy::HeldBy(index);
-            self.jobs[index].held.push(id);
+            self.jobs[index].held.push(Held::Machine(id));
+        }
+        if let Some((id, _)) = step.bath {
+            self.state.bath_busy[id.index()] = Busy::HeldBy(index);
+            self.jobs[index].held.push(Held::Bath(id));
         }
     }
 
     fn release(&mut self, index: usize, moment: Moment) {
-        for id in std::mem::take(&mut self.jobs[index].held) {
-            *self.state.machine(id) = Busy::Until(moment);
+        for held in std::mem::take(&mut self.jobs[index].held) {
+            match held {
+                Held::Machine(id) => *self.state.machine(id) = Busy::Until(moment),
+                Held::Bath(id) => self.state.bath_busy[id.index()] = Busy::Until(moment),
+            }
         }
     }
 
@@ -271,6 +323,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         };
         let job = &mut self.jobs[index];
         job.next = 0;
+        job.washed = None;
         job.ready = ready;
         job.draws = job::draws(job, self.shop);
     }
@@ -336,8 +389,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let placing = Event { when: run.end, ..event.clone() };
         self.events.push(event);
         self.first_purchases(&wanted, &placing);
-        self.deliver(&wanted, placed, placing);
-        Ok(())
+        self.deliver(&wanted, placed, placing)
     }
 
     /// What order routes need first is bought when their first order is placed.
@@ -368,7 +420,12 @@ impl<'s, 'a> Floor<'s, 'a> {
     }
 
     /// Enters the order and lets its lots arrive.
-    fn deliver(&mut self, wanted: &[Wanted], placed: super::Placed, event: Event) {
+    fn deliver(
+        &mut self,
+        wanted: &[Wanted],
+        placed: super::Placed,
+        event: Event,
+    ) -> Result<(), Stop> {
         let mut at = usable(self.shop, &placed, event.when);
         if let Some(Upset { route, step: None }) = self.upset
             && wanted.iter().any(|w| w.route == route)
@@ -380,7 +437,8 @@ impl<'s, 'a> Floor<'s, 'a> {
         if wanted.iter().any(|w| self.shop.route(w.route).steps.is_empty()) {
             self.in_hand = self.in_hand.max(at);
         }
-        self.jobs.extend(job::lots(self.shop, wanted, at));
+        self.jobs.extend(builds::lots(self.shop, wanted, (at, self.iteration))?);
+        Ok(())
     }
 
     fn deadlock(&self) -> Stop {
@@ -394,5 +452,14 @@ impl<'s, 'a> Floor<'s, 'a> {
             })
             .collect();
         Stop::Deadlock { iteration: self.iteration, waiting }
+    }
+}
+
+/// From when a machine or bath is free for a job; `None` while another job holds it without a known end.
+fn free(busy: Busy, index: usize) -> Option<Moment> {
+    match busy {
+        Busy::HeldBy(holder) if holder != index => None,
+        Busy::HeldBy(_) => Some(Moment::MIN),
+        Busy::Until(moment) => Some(moment),
     }
 }

@@ -1,6 +1,7 @@
 //! The state a simulation carries from step to step: person, machines, stock. Small, so that it can be copied at every iteration.
 
-use crate::model::{EquipmentId, Moment};
+use super::bath::BathState;
+use crate::model::{EquipmentId, ItemClass, ItemId, Moment};
 use crate::plan::Shop;
 
 /// When a machine is free.
@@ -20,6 +21,8 @@ pub struct State {
     pub(super) person_free: Moment,
     pub(super) machines: Vec<Busy>,
     pub(super) bought: Vec<bool>,
+    pub(super) baths: Vec<BathState>,
+    pub(super) bath_busy: Vec<Busy>,
     /// Millionths of each item.
     pub(super) stock: Vec<i64>,
     pub(super) stock_at_in_hand: Vec<i64>,
@@ -43,12 +46,16 @@ impl State {
             let day = crate::model::day_of(shop.start);
             clock.opening_of(scenario.calendars[0].after(day, lead))
         };
+        let is_resin = |i: &usize| scenario.items[*i].class == ItemClass::Resin;
+        let resin = (0..scenario.items.len()).find(is_resin).map(ItemId::at);
         let stock: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
         State {
             release: shop.start,
             evaluated: shop.start,
             person_free: shop.start,
             machines: vec![Busy::Until(Moment::MIN); scenario.equipment.len()],
+            baths: shop.baths.iter().map(|b| BathState::new(b, resin, shop.start)).collect(),
+            bath_busy: vec![Busy::Until(Moment::MIN); scenario.baths.len()],
             bought: vec![false; scenario.equipment.len()],
             stock_at_in_hand: stock.clone(),
             stock,
@@ -67,6 +74,11 @@ impl State {
     /// Millionths of each item in stock.
     pub fn stock(&self) -> &[i64] {
         &self.stock
+    }
+
+    /// What is in each bath, by id.
+    pub fn baths(&self) -> &[BathState] {
+        &self.baths
     }
 
     pub(super) fn machine(&mut self, id: EquipmentId) -> &mut Busy {

@@ -1,14 +1,14 @@
 //! Exact valuation: decimals, one rounding per entry, a full ledger with sources.
 
-use super::enter::{Charge, Desk};
+use super::enter::{Charge, Desk, rate_on};
 use super::{NoteKind, Notes, order};
-use crate::ledger::{About, Account, Category, Kind, Ledger, Movement, Total};
+use crate::ledger::{About, Category, Kind, Ledger, Movement, Total};
 use crate::model::{
-    Charge as MachineCharge, DAY, Dim, EquipmentId, Exact, HOUR, Item, ItemClass, ItemId, Money,
-    Price, RouteKind, SourceId, Validity,
+    BathId, Charge as MachineCharge, DAY, Dim, EquipmentId, Exact, HOUR, Item, ItemClass, ItemId,
+    Money, Price, RouteKind, SourceId, Validity, day_of,
 };
 use crate::plan::Shop;
-use crate::sim::{Draw, Event, Stop, What, WorkAt};
+use crate::sim::{Account, Draw, Event, Fate, Stop, What, WorkAt};
 
 /// A ledger and what must be told about its prices.
 #[derive(Clone, Debug, Default)]
@@ -32,6 +32,16 @@ pub fn value<'e>(shop: &Shop, events: impl IntoIterator<Item = &'e Event>) -> Re
         ledger: Ledger::new(desk.entries, desk.movements, shop.scenario),
         notes: desk.notes,
     })
+}
+
+/// What disposing of so many millionths of mL out of a bath would cost on the first day; `None` where no charge is stated.
+pub fn emptying_cost(shop: &Shop, bath: BathId, mixture: i64) -> Option<Money> {
+    let item = &shop.scenario.items[shop.bath(bath).solvent.index()];
+    let charge = item.waste_charge_per_l?;
+    let day = shop.scenario.start.map(day_of);
+    let rate = rate_on(shop, &shop.scenario.exchange, charge.currency, day).ok()?.value;
+    let litres = Exact::from_millionths(mixture) / Exact::from(1000i64);
+    Some((litres * shop.values.exact(charge.value) * rate).to_money(shop.scenario.minor()))
 }
 
 /// The avoidable cost of some events alone: the same entries, summed and not kept.
@@ -77,6 +87,13 @@ impl Desk<'_, '_> {
                 self.wear(event, ran)
             }
             What::Draw(draw) => self.draw(event, draw),
+            What::Move { item, amount, from, to } => {
+                let (when, iteration) = (event.when, event.iteration);
+                let (item, amount, from, to) = (*item, *amount, *from, *to);
+                self.movements.push(Movement { when, iteration, item, amount, from, to });
+                Ok(())
+            }
+            What::Emptied(bath, mixture) => self.emptied(event, *bath, *mixture),
             What::Purchase(id) => self.purchase(event, *id),
             What::BuyFirst => self.buy_first(event),
             What::Order(placed) => order::enter(self, event, placed),
@@ -297,13 +314,40 @@ impl Desk<'_, '_> {
             }
         };
         add(draw.bought, Account::Supplier, Account::Stock);
-        match draw.good {
-            Some(good) => {
+        match draw.to {
+            Fate::Print(good) => {
                 add(good, Account::Stock, Account::Parts);
                 add(draw.amount - good, Account::Stock, Account::Waste);
             }
-            None => add(draw.amount, Account::Stock, Account::Used),
+            Fate::Bath(bath) => add(draw.amount, Account::Stock, Account::Bath(bath)),
+            Fate::Used => add(draw.amount, Account::Stock, Account::Used),
         }
+    }
+
+    /// Disposing of what was in a bath, charged per litre of the mixture.
+    fn emptied(&mut self, event: &Event, bath: BathId, mixture: i64) -> Result<(), Stop> {
+        let solvent = self.shop.bath(bath).solvent;
+        let item = &self.shop.scenario.items[solvent.index()];
+        let Some(charge) = item.waste_charge_per_l else {
+            return Ok(());
+        };
+        let price = self.price(charge, event)?;
+        let litres = Exact::from_millionths(mixture) / Exact::from(1000i64);
+        self.enter(
+            event,
+            Charge {
+                category: Category::Waste,
+                about: About::Item(solvent),
+                quantity: litres,
+                unit: "L",
+                unit_price: price,
+                amount: litres * price,
+                kind: Kind::Pay,
+                invoice: false,
+                assumed: self.shop.bath(bath).assumed,
+                source: item.source,
+            },
+        )
     }
 
     fn purchase(&mut self, event: &Event, id: EquipmentId) -> Result<(), Stop> {

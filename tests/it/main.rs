@@ -1,20 +1,23 @@
 //! Tests from outside: the command and the library as a user meets them, on whole scenarios.
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
-//! `schedules` and `hand` with figures worked by hand; `bad` shows what bad input gets; `commands`, `budget` and `views` are what a user
-//! types and sees.
+//! `schedules`, `baths`, `plates` and `hand` with figures worked by hand; `bad` shows what bad input gets; `commands`, `budget` and
+//! `views` are what a user types and sees.
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
 mod bad;
+mod baths;
 mod budget;
 mod commands;
+mod dip;
 mod doubts;
 mod generator;
 mod hand;
 mod help;
 mod house;
 mod laws;
+mod plates;
 mod published;
 mod readme;
 mod samples;

@@ -34,8 +34,11 @@ pub(super) fn assume(
 ) -> Slot {
     let (dim, factor) = match assumed.unit {
         "mL" => (Dim::Volume, 1),
+        "mm" => (Dim::Length, 1),
+        "mL per h" => (Dim::Ratio, 1),
         "h" => (Dim::Time, 3_600),
         "min" => (Dim::Time, 60),
+        _ if measure == Measure::Count => (Dim::Count, 1),
         _ => (Dim::Share, 1),
     };
     let number = |text: &str| {

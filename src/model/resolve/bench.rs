@@ -5,6 +5,7 @@ use super::measure::Measure;
 use super::printing::print;
 use super::routes::World;
 use super::steps::{own_item, steps};
+use super::stock::SHARED;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place};
 use crate::model::{
@@ -22,7 +23,6 @@ pub(super) fn bench(load: &mut Load, world: &mut World, table: &mut Table, route
             table.one(key);
         }
     }
-    table.number(load, "support_area", Measure::Share);
     let printer = printer(load, world, table);
     if table.has("steps") {
         (route.steps, route.given, route.gives) = steps(load, world, table, &route.name);
@@ -153,10 +153,8 @@ fn short_steps(load: &mut Load, world: &mut World, table: &mut Table, route: &Ro
 /// The solvent of all short routes: the row of that name, if there is one.
 fn wash_solvent(load: &mut Load, world: &mut World, table: &Table) -> ItemId {
     const NAME: &str = "wash solvent";
-    // No route's name: what `consumes` names is looked for in the sheets alone.
-    const OWNER: &str = "short routes";
-    world.items.find(NAME).or_else(|| world.items.find_own(NAME, OWNER)).unwrap_or_else(|| {
-        let draft = own_item(load, NAME, ItemClass::Solvent, table, OWNER);
+    world.items.find(NAME).or_else(|| world.items.find_own(NAME, SHARED)).unwrap_or_else(|| {
+        let draft = own_item(load, NAME, ItemClass::Solvent, table, SHARED);
         world.items.add(draft)
     })
 }
@@ -169,6 +167,7 @@ fn plain_step(name: &str, source: SourceId) -> Step {
         first_time: None,
         hold: Hold::None,
         at: None,
+        bath: None,
         consumes: Vec::new(),
         spoil: None,
         spent_share: None,

@@ -3,9 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use super::agreement::check_agreement;
+use super::baths::{BATH, Baths};
 use super::calendars::{Calendars, hours};
 use super::checks;
 use super::context::Load;
+use super::films;
 use super::geometry::{self, Lists};
 use super::iterations::iterations;
 use super::limits;
@@ -22,11 +24,10 @@ use super::sheets::Sheets;
 use super::stock::Items;
 use super::table::Table;
 use super::unasked::check_unasked;
-use crate::diag::Code;
 use crate::input::Node;
 use crate::model::{
-    CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part, RateRows,
-    Route, RouteKind, Scenario,
+    Bath, CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part,
+    RateRows, Route, RouteKind, Scenario,
 };
 
 /// Keys at the top of scenario.toml.
@@ -51,34 +52,6 @@ const TOP: [&str; 19] = [
     "route",
     "plan",
 ];
-/// Keys of a `[[bath]]`.
-const BATH: [&str; 24] = [
-    "name",
-    "kind",
-    "solvent",
-    "fill",
-    "retire_share",
-    "reuse_limit",
-    "resin_film",
-    "solvent_film",
-    "platform_carry",
-    "evaporates",
-    "dye",
-    "dye_share",
-    "tub",
-    "displacers",
-    "displacer_height",
-    "raise",
-    "depth",
-    "cover",
-    "freeboard",
-    "stir_room",
-    "keeps",
-    "resin_now",
-    "uses_now",
-    "carry_over",
-];
-
 /// Turns a document and the sheets it names into a scenario; whatever is faulty is logged and replaced.
 pub(super) fn resolve(
     load: &mut Load,
@@ -92,8 +65,8 @@ pub(super) fn resolve(
     let hours = hours(load, &mut top);
     let calendars = Calendars::read(load, &mut top);
     let iterations = iterations(load, &mut top, overrides.iterations);
-    baths(load, &mut top);
     let sheets = Sheets::read(load, &mut top, &base);
+    let bath_tables = named(load, &mut top, "bath", &BATH, limits::BATHS);
     let part_tables = named(load, &mut top, "part", &PART, limits::PARTS);
     let route_tables = named(load, &mut top, "route", &ROUTE, limits::ROUTES);
     for key in ["part", "route"] {
@@ -101,11 +74,11 @@ pub(super) fn resolve(
     }
     let meshes: Vec<bool> = part_tables.iter().map(|n| n.table.has("mesh")).collect();
     let draft = Draft { settings, hours, calendars, iterations };
-    let tables = Tables { part_tables, route_tables, sheets };
+    let tables = Tables { part_tables, bath_tables, route_tables, sheets };
     let meant = draft.meant(load, &mut top, tables, overrides);
     top.finish(load, "nothing reads it");
-    let scenario = draft.scenario(load, meant, folder_name(path));
-    check(load, &scenario, &meshes);
+    let mut scenario = draft.scenario(load, meant, folder_name(path));
+    check(load, &mut scenario, &meshes);
     Some(scenario)
 }
 
@@ -124,6 +97,7 @@ struct Draft {
 /// The lists, and the sheets their names are looked up in.
 struct Tables<'a> {
     part_tables: Vec<Named<'a>>,
+    bath_tables: Vec<Named<'a>>,
     route_tables: Vec<Named<'a>>,
     sheets: Sheets,
 }
@@ -135,6 +109,7 @@ struct Meant {
     plans: Vec<NamedPlan>,
     last: Option<Final>,
     items: Vec<Item>,
+    baths: Vec<Bath>,
     equipment: Vec<Equipment>,
     exchange: Vec<RateRows>,
     electricity: RateRows,
@@ -153,8 +128,10 @@ impl Draft {
         let names = PartNames(names_of(&tables.part_tables));
         let all_routes = names_of(&tables.route_tables);
         let parts = parts(load, tables.part_tables, &self.iterations, overrides);
-        let mut world = self.world(load, &tables.sheets, &names);
+        let mut world = self.world(load, (&tables.sheets, tables.bath_tables), &names);
         let mut routes = routes(load, &mut world, tables.route_tables);
+        world.baths.note_used(load, &mut world.items, &routes);
+        let mut baths = world.baths.list;
         let lookup = Names { parts: &names, routes: &routes, faulty: &all_routes };
         let plans = plans(load, top, lookup);
         let last = last(load, top, lookup);
@@ -168,8 +145,9 @@ impl Draft {
             exchange: world.rates.exchange(load, ""),
             electricity: world.rates.of("electricity", ""),
             electricity_currency: world.rates.electricity_currency(load),
-            items: world.items.finish(load, &mut routes),
+            items: world.items.finish(load, &mut routes, &mut baths),
             equipment: world.machines.finish(load, &mut routes),
+            baths,
             parts,
             routes,
             plans,
@@ -201,6 +179,7 @@ impl Draft {
             routes: meant.routes,
             plans: meant.plans,
             items: meant.items,
+            baths: meant.baths,
             equipment: meant.equipment,
             electricity: meant.electricity,
             electricity_currency: meant.electricity_currency,
@@ -208,13 +187,21 @@ impl Draft {
         }
     }
 
-    fn world<'a>(&'a self, load: &mut Load, sheets: &'a Sheets, parts: &'a PartNames) -> World<'a> {
+    fn world<'a>(
+        &'a self,
+        load: &mut Load,
+        (sheets, baths): (&'a Sheets, Vec<Named>),
+        parts: &'a PartNames,
+    ) -> World<'a> {
         let rates = Rates::read(load, sheets);
+        let mut items = Items::read(load, sheets);
+        let baths = Baths::read(load, (sheets, &mut items), baths);
         World {
             sheets,
             calendars: &self.calendars,
             parts,
-            items: Items::read(load, sheets),
+            items,
+            baths,
             machines: Machines::read(load, sheets),
             print_times: print_times(load, sheets),
             services: Services::read(load, sheets, &self.calendars, parts),
@@ -227,7 +214,7 @@ impl Draft {
 }
 
 /// What only the whole scenario can tell.
-fn check(load: &mut Load, scenario: &Scenario, meshes: &[bool]) {
+fn check(load: &mut Load, scenario: &mut Scenario, meshes: &[bool]) {
     let last = scenario.last.as_ref().map_or(&[][..], |f| &f.assign[..]);
     let pairs = geometry::pairs(Lists {
         parts: &scenario.parts,
@@ -239,6 +226,8 @@ fn check(load: &mut Load, scenario: &Scenario, meshes: &[bool]) {
     geometry::check(load, &pairs);
     geometry::notes(load, &pairs);
     geometry::plates(load, &pairs, &scenario.equipment);
+    let boxes = films::check(load, &pairs, &scenario.baths);
+    films::assume_areas(load, &mut scenario.parts, &boxes);
     checks::never_fits(load, scenario);
     checks::exchange_rates(load, scenario);
     checks::electricity(load, scenario);
@@ -259,21 +248,6 @@ fn group(load: &Load, routes: &mut [Route], rates: &Rates) {
         // By now every currency is met.
         terms.exchange = rates.exchange(load, &terms.service);
         terms.group = GroupId::at(index);
-    }
-}
-
-/// Baths are known and not computed; their keys are checked all the same.
-fn baths(load: &mut Load, top: &mut Table) {
-    for one in top.list(load, "bath", "tables such as `[[bath]]`") {
-        let message = "`[[bath]]` is known but not computed in this version";
-        load.error(
-            Code::NotYet,
-            one.place,
-            message,
-            "delete it, and use `consumes` of a step for the solvent",
-        );
-        // Only the names of its keys are looked at.
-        Table::new(load, one, &BATH, "a `[[bath]]`");
     }
 }
 

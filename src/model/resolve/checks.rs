@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::context::Load;
 use crate::diag::Code;
 use crate::model::{
-    CurrencyId, HOUR, ItemPrice, Price, RateRows, RouteKind, Scenario, Slot, SourceId, Terms,
+    BathKind, CurrencyId, HOUR, ItemPrice, Price, RateRows, RouteKind, Scenario, Slot, SourceId,
+    Terms,
 };
 
 /// Logs attended work that no span of open hours can hold.
@@ -137,7 +138,7 @@ fn of_terms<'a>(
     result
 }
 
-/// Indices of items that a route prints with or consumes.
+/// Indices of items that a route prints with or consumes, or that its baths hold.
 fn used_items(scenario: &Scenario) -> Vec<usize> {
     let mut used = vec![false; scenario.items.len()];
     for route in &scenario.routes {
@@ -148,6 +149,13 @@ fn used_items(scenario: &Scenario) -> Vec<usize> {
         };
         for id in consumes.map(|c| c.item).chain(resin) {
             used[id.index()] = true;
+        }
+        for (bath, _) in route.steps.iter().filter_map(|s| s.bath) {
+            let bath = &scenario.baths[bath.index()];
+            used[bath.solvent.index()] = true;
+            if let BathKind::Dye(dye) = &bath.kind {
+                used[dye.dye.index()] = true;
+            }
         }
     }
     (0..used.len()).filter(|&i| used[i]).collect()

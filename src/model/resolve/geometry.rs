@@ -6,7 +6,7 @@ use super::context::Load;
 use super::printing::counts_layers;
 use crate::diag::{Code, Diagnostic, Place};
 use crate::model::{
-    Basis, Equipment, NamedPlan, Part, PartId, Print, Route, RouteId, RouteKind, Slots, Step, Terms,
+    Basis, Equipment, NamedPlan, Part, PartId, Print, Route, RouteId, RouteKind, Step, Terms,
 };
 
 /// What a check of pairs looks at.
@@ -27,10 +27,13 @@ pub(super) struct Lists<'a> {
 /// A route that may be asked to make a part.
 #[derive(Clone, Copy)]
 pub(super) struct Pair<'a> {
-    part_id: PartId,
-    part: &'a Part,
+    /// The part's id.
+    pub part_id: PartId,
+    /// The part.
+    pub part: &'a Part,
     route_id: RouteId,
-    route: &'a Route,
+    /// The route.
+    pub route: &'a Route,
 }
 
 /// Every pair that may be asked about, by part, then route.
@@ -140,7 +143,8 @@ fn no_density(load: &mut Load, source: crate::model::SourceId, route: &str) {
     }
 }
 
-fn lacks(load: &mut Load, part: &Part, key: &str, why: &str, hint: &str) {
+/// Logs that a part lacks a piece of geometry.
+pub(super) fn lacks(load: &mut Load, part: &Part, key: &str, why: &str, hint: &str) {
     let message = format!("part `{}` has no `{key}`, needed {why}", part.name);
     if let Some(place) = load.place_of(part.source).cloned() {
         load.log.push(Diagnostic::error(Code::MissingGeometry, &place, message).hint(hint));
@@ -156,7 +160,7 @@ pub(super) fn notes(load: &mut Load, pairs: &[Pair]) {
     }
 }
 
-/// Warns of plates that are not checked, for each route that prints on a machine whose plate is known.
+/// Warns of parts that are not checked against the plate, for each route that prints on a machine whose plate is known.
 pub(super) fn plates(load: &mut Load, pairs: &[Pair], equipment: &[Equipment]) {
     let mut users: BTreeMap<RouteId, (&Route, Vec<&Part>)> = BTreeMap::new();
     for pair in pairs {
@@ -171,7 +175,7 @@ pub(super) fn plates(load: &mut Load, pairs: &[Pair], equipment: &[Equipment]) {
         if let Some(place) =
             load.place_of(route.source).cloned().filter(|_| machine.plate.is_some())
         {
-            plate_warnings(load, route, (&parts, &machine.name, &place));
+            plate_warning(load, &parts, &machine.name, &place);
         }
     }
 }
@@ -196,9 +200,8 @@ fn by_mass(load: &mut Load, part: &Part, route: &Route, terms: &Terms) {
     }
 }
 
-fn plate_warnings(load: &mut Load, route: &Route, (users, plate, place): (&[&Part], &str, &Place)) {
-    let pieces =
-        |slots: &Slots| users.iter().map(|p| slots.likely(p.copies).to_whole()).sum::<i64>();
+/// Pieces without a box cannot be laid out on the plate.
+fn plate_warning(load: &mut Load, users: &[&Part], plate: &str, place: &Place) {
     let boxless: Vec<String> =
         users.iter().filter(|p| p.size.is_none()).map(|p| format!("`{}`", p.name)).collect();
     if !boxless.is_empty() {
@@ -212,9 +215,5 @@ fn plate_warnings(load: &mut Load, route: &Route, (users, plate, place): (&[&Par
             message,
             "state `box`; until then the pieces of an iteration share one build",
         );
-    } else if pieces(&load.slots) > 1 {
-        let message = format!("{}: pieces share a build", route.name);
-        let hint = "check by hand if they fit the plate";
-        load.warn(Code::NotYet, place, message, hint);
     }
 }

@@ -5,12 +5,13 @@ use super::measure::dim_of;
 use super::stock::{Draft, ITEM_COLUMNS, ItemFields, Items, User, item_dim};
 use crate::diag::{Code, Diagnostic, Place};
 use crate::model::{
-    Consume, Dim, Exact, Item, ItemClass, ItemId, ItemPrice, Price, Route, RouteKind, Slot,
+    Bath, BathKind, Consume, Dim, Exact, Item, ItemClass, ItemId, ItemPrice, Price, Route,
+    RouteKind, Slot,
 };
 
 impl Items {
-    /// The items by name; the ids in `routes` are changed with them.
-    pub fn finish(self, load: &mut Load, routes: &mut [Route]) -> Vec<Item> {
+    /// The items by name; the ids in `routes` and `baths` are changed with them.
+    pub fn finish(self, load: &mut Load, routes: &mut [Route], baths: &mut [Bath]) -> Vec<Item> {
         let mut order: Vec<usize> = (0..self.list.len()).collect();
         order.sort_by(|&a, &b| {
             let key = |i: usize| (self.list[i].name.as_str(), self.list[i].owner.as_str());
@@ -23,6 +24,12 @@ impl Items {
         let items = order.iter().map(|&old| item(load, &self.list[old])).collect();
         for route in routes {
             renumber(route, &ids);
+        }
+        for bath in baths {
+            bath.solvent = ids[bath.solvent.index()];
+            if let BathKind::Dye(dye) = &mut bath.kind {
+                dye.dye = ids[dye.dye.index()];
+            }
         }
         items
     }
@@ -250,6 +257,7 @@ fn per_unit(
 fn not_counted(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemPrice) {
     let mut routes: Vec<&str> = draft.users.iter().map(|u| u.route.as_str()).collect();
     let some = |load: &Load, slot: Slot| !load.slots.get(slot).high.is_zero();
+    routes.extend(draft.baths.iter().map(String::as_str));
     routes.extend(draft.uses.iter().filter(|u| some(load, u.1)).map(|u| u.0.as_str()));
     if fields.price.is_some() || !matches!(price, ItemPrice::Unknown) {
         return;
@@ -264,12 +272,13 @@ fn not_counted(load: &mut Load, draft: &Draft, fields: &ItemFields, price: ItemP
     }
 }
 
-/// Disposal is charged nowhere: for what is used, that is told.
+/// Disposal is charged where a bath is emptied: for what only steps and routes use up, it is not, and that is told.
 fn disposal(load: &mut Load, draft: &Draft, fields: &ItemFields) {
     let charged = fields.waste.is_some_and(|s| !load.slots.get(s).high.is_zero());
-    if charged && !(draft.users.is_empty() && draft.uses.is_empty()) {
+    let used = !(draft.users.is_empty() && draft.uses.is_empty());
+    if charged && used && draft.baths.is_empty() {
         let name = &draft.name;
-        load.not_counted(format!("disposal of `{name}` (waste_charge_per_l is not charged yet)"));
+        load.not_counted(format!("disposal of `{name}` (it is charged where a bath is emptied)"));
     }
 }
 

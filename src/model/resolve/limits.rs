@@ -17,6 +17,12 @@ pub const TIME: i64 = 10 * 365 * 86_400;
 pub const MONEY: i64 = 1_000_000_000;
 /// The largest quantity in base units (mL, g, cm2, mm, pieces).
 pub const QUANTITY: i64 = 1_000_000_000;
+/// The longest side of a tub, and the greatest height in one, in mm: ten metres.
+pub const TUB: i64 = 10_000;
+/// The thickest film in mm.
+pub const FILM: i64 = 10;
+/// The fastest evaporation in mL per hour.
+pub const EVAPORATION: i64 = 1_000_000;
 /// Characters of a name.
 pub const NAME: usize = 200;
 /// Characters of a free text such as the title or a reason.
@@ -25,6 +31,8 @@ pub const TEXT: usize = 2_000;
 pub const PARTS: usize = 1_000;
 /// Routes of a scenario.
 pub const ROUTES: usize = 1_000;
+/// Baths of a scenario.
+pub const BATHS: usize = 1_000;
 /// Named plans of a scenario.
 pub const PLANS: usize = 2_000;
 /// Steps of one route.

@@ -22,6 +22,16 @@ pub(super) enum Measure {
     Length,
     /// A length that may be 0.
     Gap,
+    /// Thickness of a film, which may be 0.
+    Film,
+    /// A side of a tub.
+    TubSide,
+    /// A height in a tub, which may be 0.
+    Level,
+    /// How deep a piece is immersed, above 0.
+    Dip,
+    /// Volume per time.
+    Evaporation,
     /// An area.
     Area,
     /// A density.
@@ -56,6 +66,8 @@ pub(super) enum Measure {
     Pack,
     /// A whole number from 1.
     Count,
+    /// A whole number from 0.
+    Uses,
     /// Business days of a lead: a bare one is uncertain upwards.
     Lead,
     /// Business days on the way.
@@ -100,7 +112,13 @@ impl Measure {
         let (dim, value) = match (self, quantity) {
             (M::Time | M::Attended, Quantity::Of(UnitKind::Time, v)) => (Dim::Time, *v),
             (M::Volume | M::Loss, Quantity::Of(UnitKind::Volume, v)) => (Dim::Volume, *v),
-            (M::Length | M::Gap, Quantity::Of(UnitKind::Length, v)) => (Dim::Length, *v),
+            (
+                M::Length | M::Gap | M::Film | M::TubSide | M::Level | M::Dip,
+                Quantity::Of(UnitKind::Length, v),
+            ) => (Dim::Length, *v),
+            (M::Evaporation, Quantity::Per { of: Some(UnitKind::Volume), number, per }) => {
+                (Dim::Ratio, scaled(*number, *per, UnitKind::Time, 3600)?)
+            }
             (M::Area, Quantity::Of(UnitKind::Area, v)) => (Dim::Area, *v),
             (M::Density, Quantity::Of(UnitKind::Density, v)) => (Dim::Density, *v),
             (M::Density, Quantity::Per { .. }) => (Dim::Density, density(quantity)?),
@@ -128,7 +146,7 @@ impl Measure {
                 (Dim::Pace, scaled(*number, *per, UnitKind::Volume, 1)?)
             }
             (M::Amount | M::Pack, Quantity::Of(kind, v)) => (dim_of(*kind)?, *v),
-            (M::Count | M::Lead | M::Days, Quantity::Bare(v)) => (Dim::Count, *v),
+            (M::Count | M::Uses | M::Lead | M::Days, Quantity::Bare(v)) => (Dim::Count, *v),
             (M::Share | M::Failure | M::Accept | M::Factor, Quantity::Bare(v)) => (Dim::Share, *v),
             _ => return None,
         };
@@ -159,7 +177,8 @@ impl Measure {
         match self {
             M::Time | M::Attended => "a time",
             M::Volume | M::Loss => "a volume",
-            M::Length | M::Gap => "a length",
+            M::Length | M::Gap | M::Film | M::TubSide | M::Level | M::Dip => "a length",
+            M::Evaporation => "a volume per time",
             M::Area => "an area",
             M::Density => "a density",
             M::Watts => "watts",
@@ -178,7 +197,7 @@ impl Measure {
             M::MassStep => "a mass",
             M::Pace => "a time per cm3",
             M::Amount | M::Pack => "a volume, mass, area, length or number of pieces",
-            M::Count => "a whole number",
+            M::Count | M::Uses => "a whole number",
             M::Lead | M::Days => "a number of business days",
             M::Share | M::Failure | M::Accept => "a share between 0 and 1",
             M::Factor => "a number",
@@ -191,7 +210,9 @@ impl Measure {
         match self {
             M::Time | M::Attended => "20 min",
             M::Volume | M::Loss => "92 cm3",
-            M::Length | M::Gap => "5 mm",
+            M::Length | M::Gap | M::TubSide | M::Level | M::Dip => "5 mm",
+            M::Film => "0.06 mm",
+            M::Evaporation => "10 mL per h",
             M::Area => "96 cm2",
             M::Density => "1.09 g/mL",
             M::Watts => "60",
@@ -210,7 +231,7 @@ impl Measure {
             M::MassStep => "0.5",
             M::Pace => "2 s per cm3",
             M::Amount | M::Pack => "4 pcs` or `80 mL",
-            M::Count => "6",
+            M::Count | M::Uses => "6",
             M::Lead | M::Days => "8",
             M::Share | M::Failure | M::Accept => "0.12",
             M::Factor => "1.08",
@@ -226,15 +247,17 @@ impl Measure {
             let message = format!("number is negative: `{text}`");
             return fault(Code::OutOfRange, message, "did a minus slip in?");
         }
-        if matches!(self, Measure::Count | Measure::Lead | Measure::Days)
-            && !value.decimal().fract().is_zero()
-        {
+        if self.is_whole() && !value.decimal().fract().is_zero() {
             let message = format!("expected a whole number, found `{text}`");
             return fault(Code::OutOfRange, message, "leave the decimals out");
         }
         if value.is_zero() && self.above_zero() {
             let message = format!("expected {} above 0, found `{text}`", self.expected());
             return fault(Code::OutOfRange, message, "write a number above 0");
+        }
+        if self == Measure::TubSide && value < Exact::ONE {
+            let message = format!("a side of a tub below 1 mm: `{text}`");
+            return fault(Code::OutOfRange, message, "check the number and its unit");
         }
         let share = matches!(self, Measure::Share | Measure::Failure | Measure::Accept);
         if share && value > Exact::ONE {
@@ -249,11 +272,16 @@ impl Measure {
         Ok(())
     }
 
+    fn is_whole(self) -> bool {
+        matches!(self, Measure::Count | Measure::Uses | Measure::Lead | Measure::Days)
+    }
+
     fn above_zero(self) -> bool {
         matches!(
             self,
             Measure::Volume
                 | Measure::Length
+                | Measure::Dip
                 | Measure::Area
                 | Measure::Density
                 | Measure::LifeHours
@@ -268,7 +296,10 @@ impl Measure {
 
     fn most(self, dim: Dim) -> i64 {
         match (self, dim) {
-            (Measure::Count, _) => limits::COPIES,
+            (Measure::Count | Measure::Uses, _) => limits::COPIES,
+            (Measure::Film, _) => limits::FILM,
+            (Measure::TubSide | Measure::Level | Measure::Dip, _) => limits::TUB,
+            (Measure::Evaporation, _) => limits::EVAPORATION,
             (Measure::Lead | Measure::Days, _) => limits::LEAD_DAYS,
             (Measure::Density, _) => 1_000,
             (_, Dim::Time) => limits::TIME,
@@ -280,7 +311,11 @@ impl Measure {
     fn largest(self, most: i64) -> String {
         match self {
             Measure::Time | Measure::Attended => "time, 10 years".to_owned(),
-            Measure::Count | Measure::Lead | Measure::Days => format!("count, {most}"),
+            _ if self.is_whole() => format!("count, {most}"),
+            Measure::Film | Measure::TubSide | Measure::Level | Measure::Dip => {
+                format!("length here, {most} mm")
+            }
+            Measure::Evaporation => format!("rate, {} L per h", most / 1000),
             _ => format!("value, {most} in base units"),
         }
     }

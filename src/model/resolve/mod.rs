@@ -6,6 +6,7 @@
 
 mod agreement;
 mod assume;
+mod baths;
 mod bench;
 mod build;
 mod calendars;
@@ -13,6 +14,7 @@ mod checks;
 mod context;
 mod currency;
 mod fields;
+mod films;
 mod geometry;
 mod items;
 mod iterations;
@@ -39,6 +41,7 @@ mod stock;
 mod table;
 #[cfg(test)]
 mod tests;
+mod tubs;
 mod unasked;
 
 pub use load::{Loaded, Overrides, load};

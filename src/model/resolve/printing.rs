@@ -1,5 +1,6 @@
 //! Printing: the resin, its supports, and how long a print takes.
 
+use super::baths::up;
 use super::context::Load;
 use super::items::class_word;
 use super::machines::Coefficients;
@@ -13,8 +14,8 @@ use super::table::Table;
 use crate::diag::Code;
 use crate::input::UnitKind;
 use crate::model::{
-    Consume, ItemClass, ItemId, PER_BUILD_LOSS, Per, Print, PrintTime, Properties, Route, SUPPORTS,
-    Slot,
+    Consume, Dim, Exact, ItemClass, ItemId, PER_BUILD_LOSS, Per, Print, PrintTime, Properties,
+    Route, SUPPORT_AREA, SUPPORTS, Slot,
 };
 
 /// Reads what the print step needs; what the material states goes into `route`.
@@ -30,8 +31,21 @@ pub(super) fn print(
     let supports = table.number_or_assumed(load, Measure::Share, &SUPPORTS);
     let loss = table.number_or_assumed(load, Measure::Loss, &PER_BUILD_LOSS);
     let stand_off = table.number(load, "stand_off", Measure::Gap);
+    let up = up(load, table);
+    let gap = table.number(load, "gap", Measure::Gap);
+    let washes = route.steps.iter().filter_map(|s| s.bath).any(|(id, _)| !world.baths.dips(id));
+    let support_area = support_area(load, table, supports, washes);
     let time = print_time(load, world, table, (&name, layer))?;
-    Some(Print { resin, supports, loss, stand_off, layer, time })
+    Some(Print { resin, supports, loss, stand_off, layer, up, gap, support_area, time })
+}
+
+/// The film on supports: assumed only where there are supports and a wash that the film comes into.
+fn support_area(load: &mut Load, table: &mut Table, supports: Slot, washes: bool) -> Slot {
+    if washes && !load.slots.get(supports).high.is_zero() {
+        return table.number_or_assumed(load, Measure::Share, &SUPPORT_AREA);
+    }
+    let none = table.default_of(load, SUPPORT_AREA.key, Dim::Share, Exact::ZERO);
+    table.number_or(load, SUPPORT_AREA.key, Measure::Share, none)
 }
 
 /// The resin: a material of the sheet, or one of the route's own. Also what it states about the piece, and its name.

@@ -1,6 +1,7 @@
 //! Routes: what bench and order routes have in common, and the world their names are looked up in.
 
 use super::agreement::Stated;
+use super::baths::Baths;
 use super::bench::bench;
 use super::calendars::Calendars;
 use super::context::Load;
@@ -104,6 +105,8 @@ pub(super) struct World<'a> {
     pub parts: &'a PartNames,
     /// Materials and supplies.
     pub items: Items,
+    /// Baths.
+    pub baths: Baths,
     /// Equipment.
     pub machines: Machines,
     /// Print times.
@@ -247,12 +250,6 @@ fn first_step_prints(load: &mut Load, table: &Table, steps: &[Step]) {
 }
 
 fn later_keys(load: &mut Load, table: &mut Table) {
-    table.not_yet(load, "up", "leave it out: the part stands as its `box` is given, z up");
-    table.not_yet(
-        load,
-        "gap",
-        "leave it out: whether pieces fit the plate together is not checked",
-    );
     table.not_yet(load, "works", "leave it out, or compare once with the route and once without");
     table.not_yet(load, "fallback", "leave it out and name the other route in a `[[plan]]`");
     table.not_yet(load, "trial", "leave it out; a trial build can be counted in `buy_first`");

@@ -207,6 +207,11 @@ impl Sheets {
         }
     }
 
+    /// True where the scenario names a folder of price sheets, whatever is in it.
+    pub fn has_folder(&self) -> bool {
+        self.folder_named
+    }
+
     /// True where a sheet was read and has a column.
     pub fn has_column(&self, kind: Kind, name: &str) -> bool {
         self.get(kind).is_some_and(|sheet| sheet.column(name).is_some())

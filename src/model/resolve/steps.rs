@@ -1,5 +1,6 @@
 //! Steps of a route and the supplies they use.
 
+use super::baths::bath;
 use super::context::Load;
 use super::items::class_word;
 use super::limits;
@@ -73,8 +74,7 @@ pub(super) fn steps(
         let Some(table) = Table::new(load, one, &STEP, "a step") else {
             continue;
         };
-        let mut reader =
-            Reader { load, world, route: name, address: &route.address, before: &result };
+        let mut reader = Reader { load, world, route: name, owner: route, before: &result };
         let (step, gave) = reader.step(table);
         result.push(step);
         if let Some(gave) = gave {
@@ -85,24 +85,24 @@ pub(super) fn steps(
     (result, given, gives)
 }
 
-struct Reader<'r, 'w> {
+struct Reader<'r, 'w, 't> {
     load: &'r mut Load,
     world: &'r mut World<'w>,
     route: &'r str,
-    address: &'r str,
+    owner: &'r mut Table<'t>,
     before: &'r [Step],
 }
 
-impl Reader<'_, '_> {
+impl Reader<'_, '_, '_> {
     fn step(&mut self, mut table: Table) -> (Step, Option<Properties>) {
         let load = &mut *self.load;
         let name = table.name(load, "do").unwrap_or_default().to_owned();
         table.missing(load, "do", "say what is done, such as `do = \"wash\"`");
         let same = self.before.iter().filter(|s| s.name == name).count();
         let label = if same == 0 { name.clone() } else { format!("{name}#{}", same + 1) };
-        let mut table = table.at(format!("{}.steps[{label}]", self.address));
-        table.not_yet(load, "bath", "leave it out and use `consumes` for the solvent");
-        table.not_yet(load, "pose", "leave it out: the part stands as its `box` is given");
+        let mut table = table.at(format!("{}.steps[{label}]", self.owner.address));
+        let bath = bath(load, &self.world.baths, &mut table, self.owner);
+        not_while_printing(load, &table, &name);
         let gave = table.one("give").and_then(|one| Table::new(load, one, &GIVE, "`give`"));
         let at = table.one("at").and_then(|one| {
             let name = one.name(load)?;
@@ -115,6 +115,7 @@ impl Reader<'_, '_> {
             first_time: table.number(load, "first_time", Measure::Attended),
             hold: hold(load, &mut table),
             at,
+            bath,
             consumes: Vec::new(),
             spoil: table.number(load, "spoil", Measure::Failure),
             spent_share: table.number(load, "spent_share", Measure::Share),
@@ -125,6 +126,18 @@ impl Reader<'_, '_> {
         let consumes = consumes(load, self.world, &mut table, owner);
         table.finish(load, "a step has no use for it");
         (Step { consumes, ..step }, gave.map(|mut gave| properties(load, &mut gave)))
+    }
+}
+
+/// Printing and bathing are two steps.
+fn not_while_printing(load: &mut Load, table: &Table, name: &str) {
+    if name == "print" && table.has("bath") {
+        load.error(
+            Code::ConflictingKeys,
+            table.place_of("bath"),
+            "the print step uses no bath",
+            "give the bath a step of its own after it",
+        );
     }
 }
 
@@ -247,5 +260,6 @@ pub(super) fn own_item(
         unpriced: "",
         users: Vec::new(),
         uses: Vec::new(),
+        baths: Vec::new(),
     }
 }

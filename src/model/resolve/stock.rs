@@ -20,6 +20,9 @@ use crate::model::{
 const CLASSES: [(&str, ItemClass); 3] =
     [("solvent", ItemClass::Solvent), ("dye", ItemClass::Dye), ("supply", ItemClass::Supply)];
 
+/// Owner of items that no sheet holds and that several routes or baths share: what `consumes` names is looked for in the sheets alone.
+pub(super) const SHARED: &str = "short routes";
+
 /// Columns of materials.csv that a bench route may state itself, without the finished piece's properties.
 pub(super) const ITEM_COLUMNS: [&str; 7] =
     ["pack", "pack_price", "density", "stock", "keep", "lead", "delivery_cost"];
@@ -155,6 +158,8 @@ pub(super) struct Draft {
     pub users: Vec<User>,
     /// Routes that consume it, and how much.
     pub uses: Vec<(String, Slot)>,
+    /// Baths in use that hold it.
+    pub baths: Vec<String>,
 }
 
 /// All items, in the order in which they were met.
@@ -228,6 +233,7 @@ impl Items {
                 unpriced,
                 users: Vec::new(),
                 uses: Vec::new(),
+                baths: Vec::new(),
             });
         }
     }
@@ -246,6 +252,12 @@ impl Items {
     /// Names in the sheets, of materials only if so asked.
     pub fn names(&self, resins: bool) -> Vec<&str> {
         let wanted = |d: &&Draft| d.owner.is_empty() && (!resins || d.class == ItemClass::Resin);
+        self.list.iter().filter(wanted).map(|d| d.name.as_str()).collect()
+    }
+
+    /// Names in supplies.csv of one class.
+    pub fn names_of(&self, class: ItemClass) -> Vec<&str> {
+        let wanted = |d: &&Draft| d.owner.is_empty() && d.class == class;
         self.list.iter().filter(wanted).map(|d| d.name.as_str()).collect()
     }
 

@@ -1,6 +1,6 @@
 //! Cautions for the steps that are used, one line each. They defer to data sheets, manuals, rules and licensed practice.
 
-use crate::model::{ItemClass, ItemId, RouteKind, Step};
+use crate::model::{BathKind, ItemClass, ItemId, RouteKind, Step};
 use crate::report::Subject;
 
 const RESIN: &str =
@@ -55,6 +55,11 @@ impl Hazards {
             let of_steps = route.steps.iter().flat_map(|s| &s.consumes);
             for consume in of_steps.chain(&route.consumes) {
                 hazards.add_item(subject, consume.item);
+            }
+            for (bath, _) in route.steps.iter().filter_map(|s| s.bath) {
+                hazards.solvent = true;
+                hazards.dye |=
+                    matches!(subject.scenario().baths[bath.index()].kind, BathKind::Dye(_));
             }
             hazards.light |= route.steps.iter().any(|s| is_light(subject, s));
             if let RouteKind::Bench(bench) = &route.kind {

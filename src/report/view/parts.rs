@@ -24,13 +24,15 @@ pub struct Section {
     pub least: usize,
 }
 
-/// Sentences or a table.
+/// Sentences, a table or a drawing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Body {
     /// Sentences, each on its own lines.
     Sentences(Vec<String>),
     /// A table; its heading stands in the first cell.
     Table(Table),
+    /// A drawing made of characters, line by line: never wrapped.
+    Drawing(Vec<String>),
 }
 
 /// A table of texts. The first column is a name, all others are figures.

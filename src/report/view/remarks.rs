@@ -5,8 +5,8 @@ use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::plan::Plan;
 use crate::report::{
-    AssumedLine, Subject, assumed, bought_machines, ended, final_breaks, letter, listed,
-    not_counted, price_notes, shared_builds,
+    AssumedLine, Subject, assumed, baths_left, bought_machines, ended, final_breaks, letter,
+    listed, not_counted, price_notes,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
@@ -176,13 +176,13 @@ fn advice_text(subject: &Subject, advice: &OrderAdvice) -> String {
     }
 }
 
-/// Notes on a final that breaks a rule, prices, flat curves, bought machines and builds of several pieces.
+/// Notes on a final that breaks a rule, prices, flat curves, bought machines and what is left in baths.
 pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     let mut said = final_breaks(subject);
     said.extend(price_notes(subject));
     said.extend(ended(subject));
     said.extend(bought_machines(subject));
-    said.extend(shared_builds(subject));
+    said.extend(baths_left(subject));
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 

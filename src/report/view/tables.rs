@@ -189,6 +189,6 @@ pub(super) fn curves(subject: &Subject, index: usize) -> Option<Section> {
         ]
     };
     let first = format!("plan {} after", letter(index));
-    let names = ["avoidable", "outlay", "consumed", "attended h", "days", "resin wasted, mL"];
+    let names = ["avoidable", "outlay", "consumed", "attended h", "days", "waste, mL"];
     Section::table(head(first, &names), (0..curves.avoidable.len()).map(row).collect())
 }

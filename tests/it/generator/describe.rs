@@ -13,8 +13,11 @@ pub struct Blueprint {
     pub shop: ShopPlan,
     pub services: Vec<Service>,
     pub rates: Rates,
-    /// Boxes and areas are stated.
+    /// Boxes are stated.
     pub boxes: bool,
+    /// Areas are stated beside boxes.
+    pub areas: bool,
+    pub room: Room,
 }
 
 /// Currency and labour.
@@ -69,6 +72,69 @@ pub struct PartPlan {
     pub opaque_from: Option<u32>,
 }
 
+/// What there is to print on and to wash and dye in.
+#[derive(Clone, Debug)]
+pub struct Room {
+    /// Length and width of the plate and its greatest height in mm.
+    pub plate: Option<[u32; 2]>,
+    pub height: Option<u32>,
+    /// Plate and tubs as drawn, even where that rules parts out; else large enough for every part.
+    pub tight: bool,
+    /// One or two, used in this order.
+    pub washes: Vec<WashPlan>,
+    /// Used after them; only where boxes are stated.
+    pub dyes: Vec<DyePlan>,
+    /// What the baths hold where no supply of the list is a solvent or a dye.
+    pub solvent: Stocked,
+    pub dye: Stocked,
+}
+
+/// What every bath has: mm in hundredths, mL per hour in tenths.
+#[derive(Clone, Debug)]
+pub struct BathPlan {
+    pub limit: Option<u32>,
+    pub film: Option<u32>,
+    pub evaporates: Option<u32>,
+}
+
+/// A wash bath; mL, per cent, tenths of mL.
+#[derive(Clone, Debug)]
+pub struct WashPlan {
+    pub bath: BathPlan,
+    pub fill: u32,
+    pub retire: Option<u32>,
+    pub resin_film: Option<u32>,
+    pub carry: Option<u32>,
+    pub over: Option<u32>,
+    /// Resin in it and uses behind it at the start.
+    pub resin_now: Option<u32>,
+    pub uses_now: Option<u32>,
+}
+
+/// A dye bath; mm and mL.
+#[derive(Clone, Debug)]
+pub struct DyePlan {
+    pub bath: BathPlan,
+    /// Thousandths.
+    pub share: u32,
+    pub round: bool,
+    /// Width of a tight box tub, and depth of a tight one.
+    pub narrow: u32,
+    pub shallow: u32,
+    /// How much wider it is at the rim.
+    pub draft: u32,
+    /// Volume and height.
+    pub displacers: Option<(u32, u32)>,
+    pub raise: Option<u32>,
+    /// `None`: in full.
+    pub depth: Option<u32>,
+    pub cover: Option<u32>,
+    pub freeboard: Option<u32>,
+    pub stir: Option<u32>,
+    /// Days.
+    pub keeps: Option<u32>,
+}
+
 /// A route.
 #[derive(Clone, Debug)]
 pub struct RoutePlan {
@@ -81,6 +147,7 @@ pub struct RoutePlan {
 
 /// What kind of route.
 #[derive(Clone, Debug)]
+#[expect(clippy::large_enum_variant, reason = "a description is made once and only read")]
 pub enum Way {
     Short(Short),
     Printed(Printed),
@@ -113,9 +180,17 @@ pub struct Printed {
     pub supports: Option<u32>,
     pub loss: Option<u32>,
     pub stand_off: Option<u32>,
+    /// Which way up; see `routes`.
+    pub up: Option<usize>,
+    /// Tenths of mm.
+    pub gap: Option<u32>,
+    /// Film on supports, per cent of the part's area.
+    pub support_area: Option<u32>,
     /// Hold added to the print.
     pub cool: Option<u32>,
     pub first: StepPlan,
+    /// Steps in every wash bath there is, one after the other.
+    pub washed: Option<[StepPlan; 2]>,
     pub steps: Vec<StepPlan>,
 }
 
@@ -152,7 +227,10 @@ pub struct StepPlan {
     pub per_piece: bool,
     pub first_time: Option<u32>,
     pub hold: HoldPlan,
+    /// Which machine, bath or both; see `routes`.
     pub at: Option<usize>,
+    /// Which way up in a dye bath.
+    pub pose: Option<usize>,
     pub spoil: Option<u32>,
     pub spent: Option<u32>,
     pub uses: Vec<Use>,
@@ -198,6 +276,8 @@ pub struct Stocked {
     pub delivery: Option<u32>,
     pub foreign: bool,
     pub opaque: bool,
+    /// Per litre of what is disposed of.
+    pub waste: Option<u32>,
 }
 
 /// A machine.

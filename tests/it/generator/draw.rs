@@ -9,14 +9,19 @@ use super::describe::{
     StepPlan, Time, Use, Way,
 };
 use super::prices::{rates, service, shop};
+use super::rooms::room;
 
 /// Every scenario the tests are held against.
 pub fn blueprint() -> impl Strategy<Value = Blueprint> {
-    let who = (money(), time(), weighted(0.4, last()), any::<bool>());
+    let who = (money(), time(), weighted(0.4, last()), (weighted_flag(0.7), weighted_flag(0.8)));
     let what = (vec(part(), 1..=3), vec(route(), 1..=3), weighted(0.3, plans()));
-    let with = (shop(), vec(service(), 1..=2), rates());
+    let with = (shop(), room(), vec(service(), 1..=2), rates());
     (who, what, with).prop_map(
-        |((money, time, last, boxes), (parts, routes, plans), (shop, services, rates))| Blueprint {
+        |(
+            (money, time, last, (boxes, areas)),
+            (parts, routes, plans),
+            (shop, room, services, rates),
+        )| Blueprint {
             money,
             time,
             last,
@@ -27,6 +32,8 @@ pub fn blueprint() -> impl Strategy<Value = Blueprint> {
             services,
             rates,
             boxes,
+            areas,
+            room,
         },
     )
 }
@@ -121,9 +128,29 @@ fn short() -> impl Strategy<Value = Short> {
 fn printed() -> impl Strategy<Value = Printed> {
     let run = (0usize..3, any::<bool>(), 1u32..900, weighted(0.2, 1u32..60));
     let resin = (weighted(0.8, 0u32..50), weighted(0.8, 0u32..300), weighted(0.6, 0u32..8));
-    (run, resin, step(), vec(step(), 0..4)).prop_map(
-        |((material, layers, print_time, cool), (supports, loss, stand_off), first, steps)| {
-            Printed { material, layers, print_time, supports, loss, stand_off, cool, first, steps }
+    let stand = (weighted(0.5, 0usize..7), weighted(0.6, 0u32..80), weighted(0.6, 0u32..=100));
+    let then = (weighted(0.6, [step(), step()]), vec(step(), 0..4));
+    (run, resin, stand, step(), then).prop_map(
+        |(
+            (material, layers, print_time, cool),
+            (supports, loss, stand_off),
+            (up, gap, support_area),
+            first,
+            (washed, steps),
+        )| Printed {
+            material,
+            layers,
+            print_time,
+            supports,
+            loss,
+            stand_off,
+            up,
+            gap,
+            support_area,
+            cool,
+            first,
+            washed,
+            steps,
         },
     )
 }
@@ -162,13 +189,15 @@ fn step() -> impl Strategy<Value = StepPlan> {
         2 => Just(HoldPlan::Overnight),
     ];
     let fails = (weighted(0.4, 0u32..25), weighted(0.5, 0u32..=100));
-    (work, hold, weighted(0.5, 0usize..3), fails, vec(a_use(), 0..2)).prop_map(
-        |((attended, per_piece, first_time), hold, at, (spoil, spent), uses)| StepPlan {
+    let place = (weighted(0.65, 0usize..9), weighted(0.5, 0usize..7));
+    (work, hold, place, fails, vec(a_use(), 0..2)).prop_map(
+        |((attended, per_piece, first_time), hold, (at, pose), (spoil, spent), uses)| StepPlan {
             attended,
             per_piece,
             first_time,
             hold,
             at,
+            pose,
             spoil,
             spent,
             uses,

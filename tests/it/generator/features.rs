@@ -3,12 +3,14 @@
 use std::collections::BTreeSet;
 
 use flipcount::analysis::Project;
-use flipcount::ledger::{About, Category, Entry, Kind};
-use flipcount::model::{Hold, Need, Part, Per, RouteKind, Scenario, Step, Terms};
-use flipcount::plan::Shop;
+use flipcount::ledger::{About, Account, Category, Entry, Kind, Movement};
+use flipcount::model::{
+    BathId, BathKind, Exact, Hold, Need, Part, Per, RouteKind, Scenario, Step, Terms, Tub, Up,
+};
+use flipcount::plan::{BathKindTable, Shop};
 
 /// Every feature that must occur.
-pub const FEATURES: [&str; 53] = [
+pub const FEATURES: [&str; 64] = [
     "several parts",
     "own count",
     "must",
@@ -60,6 +62,17 @@ pub const FEATURES: [&str; 53] = [
     "delay",
     "overlap",
     "final",
+    "wash bath",
+    "second wash",
+    "retire",
+    "reuse limit",
+    "half-used bath",
+    "dye bath",
+    "round tub",
+    "partial dip",
+    "keeps",
+    "several builds",
+    "pose",
     "a feasible plan",
     "several plans",
 ];
@@ -79,10 +92,87 @@ pub fn features(shop: &Shop, projects: &[Project]) -> BTreeSet<&'static str> {
     if projects.len() > 1 {
         seen.insert("several plans");
     }
-    for entry in projects.iter().flat_map(|p| p.ledger.entries()) {
-        seen.extend(of_entry(entry, scenario));
+    for project in projects {
+        for entry in project.ledger.entries() {
+            seen.extend(of_entry(entry, scenario));
+        }
+        for movement in project.ledger.movements() {
+            seen.extend(of_movement(movement, project.ledger.movements(), shop));
+        }
+        if several_builds(project.ledger.entries(), scenario) {
+            seen.insert("several builds");
+        }
     }
     seen
+}
+
+/// What a movement into or out of a bath shows.
+fn of_movement(m: &Movement, all: &[Movement], shop: &Shop) -> Vec<&'static str> {
+    let mut seen = Vec::new();
+    match (m.from, m.to) {
+        (Account::Bath(_), Account::Bath(_)) => seen.push("second wash"),
+        (Account::Stock, Account::Bath(id)) => {
+            let steps = || shop.scenario.routes.iter().flat_map(|r| &r.steps);
+            let posed = || steps().any(|s| s.bath.is_some_and(|(b, up)| b == id && up != Up::Z));
+            match (&shop.bath(id).kind, &shop.scenario.baths[usize::from(id.0)].kind) {
+                (BathKindTable::Dye(_, table), BathKind::Dye(dye)) => {
+                    seen.push("dye bath");
+                    seen.extend(table.depth.map(|_| "partial dip"));
+                    seen.extend(matches!(dye.tub, Tub::Round { .. }).then_some("round tub"));
+                    seen.extend(posed().then_some("pose"));
+                }
+                (BathKindTable::Wash(wash), _) => {
+                    seen.push("wash bath");
+                    seen.extend(wash.used.map(|_| "half-used bath"));
+                }
+                _ => {}
+            }
+        }
+        (Account::Bath(id), Account::Waste) if m.item == shop.bath(id).solvent => {
+            seen.push(why_emptied(m, all, shop, id));
+        }
+        _ => {}
+    }
+    seen
+}
+
+/// Why a bath was emptied: what it held and what came in tell a wash bath's; a dye bath keeps or wears out.
+fn why_emptied(m: &Movement, all: &[Movement], shop: &Shop, id: BathId) -> &'static str {
+    let bath = shop.bath(id);
+    let resin = |to_bath: bool| -> i64 {
+        let of = |o: &&Movement| {
+            let into = o.to == Account::Bath(id) && to_bath;
+            let out = (o.from, o.to) == (Account::Bath(id), Account::Waste) && !to_bath;
+            o.when == m.when && o.item != bath.solvent && (into || out)
+        };
+        all.iter().filter(of).map(|o| o.amount).sum()
+    };
+    match &bath.kind {
+        BathKindTable::Wash(wash) => {
+            let after = Exact::from_millionths(resin(true) + resin(false));
+            let share = after / (after + Exact::from_millionths(wash.fill));
+            if share > wash.retire_share { "retire" } else { "reuse limit" }
+        }
+        BathKindTable::Dye(..) if bath.reuse_limit.is_none() => "keeps",
+        BathKindTable::Dye(_, dye) if dye.keeps.is_none() => "reuse limit",
+        // Either: counted as what is rarer.
+        BathKindTable::Dye(..) => "keeps",
+    }
+}
+
+/// True where one route prints more than once in an iteration.
+fn several_builds(entries: &[Entry], scenario: &Scenario) -> bool {
+    let prints = |e: &&Entry| {
+        let bench = e.route.map(|r| &scenario.route(r).kind);
+        e.step == 1
+            && e.category == Category::Labour
+            && matches!(bench, Some(RouteKind::Bench(b)) if b.print.is_some())
+    };
+    let mut runs: Vec<_> = entries.iter().filter(prints).map(|e| (e.iteration, e.route)).collect();
+    let all = runs.len();
+    runs.sort_unstable();
+    runs.dedup();
+    runs.len() < all
 }
 
 fn of_scenario(scenario: &Scenario) -> Vec<(&'static str, bool)> {

@@ -13,15 +13,35 @@ pub fn shop() -> impl Strategy<Value = ShopPlan> {
         .prop_map(|(materials, supplies, machines)| ShopPlan { materials, supplies, machines })
 }
 
-fn stocked() -> impl Strategy<Value = Stocked> {
+/// A material or supply.
+pub fn stocked() -> impl Strategy<Value = Stocked> {
     let paid = (weighted(0.85, 1u32..10_000), 0u32..15_000, weighted_flag(0.2), weighted_flag(0.2));
     let held = (weighted(0.4, 0u32..9_000), weighted(0.3, 0u32..=100));
-    (0usize..4, paid, held, weighted(0.3, 0u32..6), weighted(0.4, 0u32..1_500), any::<bool>())
-        .prop_map(
-            |(kind, (pack, price, by_mass, foreign), (stock, keep), lead, delivery, opaque)| {
-                Stocked { kind, pack, price, by_mass, stock, keep, lead, delivery, foreign, opaque }
-            },
-        )
+    let fees = (weighted(0.4, 0u32..1_500), weighted(0.6, 0u32..900));
+    (0usize..4, paid, held, weighted(0.3, 0u32..6), fees, any::<bool>()).prop_map(
+        |(
+            kind,
+            (pack, price, by_mass, foreign),
+            (stock, keep),
+            lead,
+            (delivery, waste),
+            opaque,
+        )| {
+            Stocked {
+                kind,
+                pack,
+                price,
+                by_mass,
+                stock,
+                keep,
+                lead,
+                delivery,
+                foreign,
+                opaque,
+                waste,
+            }
+        },
+    )
 }
 
 fn machine() -> impl Strategy<Value = Machine> {

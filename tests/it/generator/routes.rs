@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::baths::{DYES, WASHES};
 use super::write::{
     LEVELS, MACHINES, OFFERS, RESINS, SERVICES, UNITS, Writer, hundredths, line, supply_name,
     tenths,
@@ -11,6 +12,17 @@ use super::{HoldPlan, Ordering, Printed, RoutePlan, Served, Short, StepPlan, Use
 /// Words of `per`; the first three also on steps, the fourth on every route, the rest where a route prints.
 const PER: [&str; 7] =
     ["build", "piece", "attempt", "design", "print hour", "litre of resin", "layer"];
+
+/// Which axis points up.
+const UPS: [&str; 7] = ["z", "shortest", "x", "y", "-z", "-x", "-y"];
+
+/// Where a step is: at a machine, in a bath, or both.
+#[derive(Clone, Copy, Debug)]
+struct Station {
+    machine: Option<usize>,
+    bath: Option<&'static str>,
+    dips: bool,
+}
 
 impl Writer<'_> {
     /// The part a route is only for; the first route is for all.
@@ -41,7 +53,7 @@ impl Writer<'_> {
                 if self.plan.boxes { 7 } else { 6 }
             }
             Way::Crafted(steps) => {
-                line(&mut text, &format!("steps = [{}]", self.steps(steps, 0)));
+                line(&mut text, &format!("steps = [{}]", self.steps(steps, 0).join(", ")));
                 4
             }
             Way::Plain(plain, ordering) => {
@@ -121,16 +133,25 @@ impl Writer<'_> {
         if let Some(gap) = printed.stand_off {
             line(&mut text, &format!("stand_off = \"{gap} mm\""));
         }
+        if let Some(up) = printed.up {
+            line(&mut text, &format!("up = \"{}\"", UPS[up]));
+        }
+        if let Some(gap) = printed.gap {
+            line(&mut text, &format!("gap = \"{} mm\"", tenths(gap)));
+        }
+        share(&mut text, "support_area", printed.support_area);
         let hold = printed.cool.map_or(HoldPlan::None, HoldPlan::Minutes);
         let first = StepPlan { hold, at: None, ..printed.first.clone() };
-        line(
-            &mut text,
-            &format!(
-                "steps = [{}, {}]",
-                self.step("print", &first, None),
-                self.steps(&printed.steps, 1)
-            ),
-        );
+        let mut steps = vec![self.step("print", &first, None)];
+        let washes = printed.washed.iter().flatten().zip(&WASHES[..self.plan.room.washes.len()]);
+        for (step, bath) in washes {
+            let station = Station { machine: None, bath: Some(*bath), dips: false };
+            steps.push(self.step(bath, step, Some(station)));
+        }
+        // Printer, wash pot, and the last wash bath, which may be used once more.
+        let from = if steps.len() == 1 { 1 } else { 2 + self.plan.room.washes.len() };
+        steps.extend(self.steps(&printed.steps, from));
+        line(&mut text, &format!("steps = [{}]", steps.join(", ")));
         text
     }
 
@@ -144,24 +165,47 @@ impl Writer<'_> {
         share(&mut text, "misread", ordering.misread);
         share(&mut text, "reject", ordering.reject);
         if !ordering.steps.is_empty() {
-            line(&mut text, &format!("steps = [{}]", self.steps(&ordering.steps, 0)));
+            line(&mut text, &format!("steps = [{}]", self.steps(&ordering.steps, 0).join(", ")));
         }
         text
     }
 
-    /// Steps at machines from a number on, never back to an earlier one.
-    fn steps(&self, steps: &[StepPlan], from: usize) -> String {
-        let mut at: Vec<usize> = steps.iter().filter_map(|s| s.at).map(|m| m.max(from)).collect();
-        at.sort_unstable();
-        let mut at = at.into_iter();
-        let list = steps.iter().enumerate().map(|(i, step)| {
-            let machine = step.at.and_then(|_| at.next());
-            self.step(&format!("step {i}"), step, machine)
-        });
-        list.collect::<Vec<_>>().join(", ")
+    /// Where steps can be, in the order in which every route goes through them: printer, wash pot, wash baths, dye baths, cure box.
+    fn stations(&self) -> Vec<Station> {
+        let at = |machine: usize| Station { machine: Some(machine), bath: None, dips: false };
+        let mut list = vec![at(0), at(1)];
+        for (number, bath) in (0..self.plan.room.washes.len()).map(|i| (i, Some(WASHES[i]))) {
+            if number == 0 {
+                list.push(Station { bath, ..at(1) });
+            }
+            list.push(Station { machine: None, bath, dips: false });
+        }
+        for bath in (0..self.dyes().len()).map(|i| Some(DYES[i])) {
+            list.push(Station { machine: None, bath, dips: true });
+        }
+        if !self.dyes().is_empty() {
+            list.push(Station { bath: Some(DYES[self.dyes().len() - 1]), dips: true, ..at(2) });
+        }
+        list.push(at(2));
+        list
     }
 
-    fn step(&self, name: &str, step: &StepPlan, at: Option<usize>) -> String {
+    /// Steps at stations from a number on, never back to an earlier one.
+    fn steps(&self, steps: &[StepPlan], from: usize) -> Vec<String> {
+        let stations = self.stations();
+        let at = steps.iter().filter_map(|s| s.at);
+        let mut at: Vec<usize> = at.map(|m| (m % stations.len()).max(from)).collect();
+        at.sort_unstable();
+        let mut at = at.into_iter();
+        let list = steps.iter().enumerate();
+        list.map(|(i, step)| {
+            let station = step.at.and_then(|_| at.next()).map(|s| stations[s]);
+            self.step(&format!("step {i}"), step, station)
+        })
+        .collect()
+    }
+
+    fn step(&self, name: &str, step: &StepPlan, at: Option<Station>) -> String {
         let mut text = format!("{{ do = \"{name}\", attended = \"{} min\"", step.attended);
         if step.per_piece {
             text.push_str(", per = \"piece\"");
@@ -176,8 +220,17 @@ impl Writer<'_> {
             }
             HoldPlan::Overnight => text.push_str(", hold = \"overnight\""),
         }
-        if let Some(machine) = at {
+        if let Some(machine) = at.and_then(|s| s.machine) {
             write!(text, ", at = \"{}\"", MACHINES[machine]).expect("text is written");
+        }
+        if let Some(bath) = at.and_then(|s| s.bath) {
+            write!(text, ", bath = \"{bath}\"").expect("text is written");
+        }
+        if at.is_some_and(|s| s.dips) {
+            text.push_str(", give = { opaque = true }");
+            if let Some(pose) = step.pose {
+                write!(text, ", pose = \"{}\"", UPS[pose]).expect("text is written");
+            }
         }
         for (key, percent) in [("spoil", step.spoil), ("spent_share", step.spent)] {
             if let Some(percent) = percent {

@@ -82,16 +82,20 @@ fn materials(w: &Writer) -> Sheet {
 }
 
 fn supplies(w: &Writer) -> Sheet {
-    let rows = w.plan.shop.supplies.iter().enumerate().map(|(i, s)| {
-        let kind = ["solvent", "dye", "supply", "supply"][s.kind];
-        let name = supply_name(i, s.kind);
-        [vec![name.to_owned(), kind.to_owned()], w.stocked(s, UNITS[s.kind]).to_vec()].concat()
+    let listed = w.plan.shop.supplies.iter().enumerate();
+    let listed = listed.map(|(i, s)| (supply_name(i, s.kind), s.kind, s));
+    let rows = listed.chain(w.liquids()).map(|(name, kind, s)| {
+        let class = ["solvent", "dye", "supply", "supply"][kind];
+        let waste = if kind == 0 { w.optional(s.waste) } else { String::new() };
+        let own = vec![name.to_owned(), class.to_owned(), waste];
+        [own, w.stocked(s, UNITS[kind]).to_vec()].concat()
     });
-    let columns = "item,kind,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
+    let columns = "item,kind,waste_charge_per_l,pack,pack_price,density,stock,keep,lead,delivery_cost,currency";
     sheet("supplies.csv", columns, rows.collect())
 }
 
 fn equipment(w: &Writer) -> Sheet {
+    let (plate, height) = w.plate();
     let row = |(i, m): (usize, &Machine)| {
         let down =
             if w.plan.time.start.is_some() { w.days(&m.down).join(" ") } else { String::new() };
@@ -105,12 +109,14 @@ fn equipment(w: &Writer) -> Sheet {
             down,
             count(m.lead),
             w.optional(m.delivery),
+            plate.clone().filter(|_| i == 0).unwrap_or_default(),
+            height.clone().filter(|_| i == 0).unwrap_or_default(),
         ]
     };
     let rows = w.plan.shop.machines.iter().enumerate().map(row).collect();
     sheet(
         "equipment.csv",
-        "equipment,charge,price,resale,life_hours,watts,down,lead,delivery_cost",
+        "equipment,charge,price,resale,life_hours,watts,down,lead,delivery_cost,plate,height",
         rows,
     )
 }
@@ -158,7 +164,8 @@ fn price_row(
     [valid_from, valid_to]: [String; 2],
 ) -> Vec<String> {
     let basis = match ["piece", "part_volume", "box_volume", "area", "mass"][offer.basis] {
-        "box_volume" | "area" if !w.plan.boxes => "part_volume",
+        "box_volume" if !w.plan.boxes => "part_volume",
+        "area" if !(w.plan.boxes && w.plan.areas) => "part_volume",
         basis => basis,
     };
     let rate = if basis == "piece" { offer.rate * 50 } else { offer.rate };

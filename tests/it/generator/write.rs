@@ -139,8 +139,8 @@ impl Writer<'_> {
         if self.how.twin {
             routes.push(self.route(TWIN, &self.plan.routes[0], 0));
         }
-        let mut plans = self.plans();
-        for list in [&mut parts, &mut routes, &mut plans] {
+        let (mut plans, mut baths) = (self.plans(), self.baths());
+        for list in [&mut parts, &mut routes, &mut plans, &mut baths] {
             mix(list, self.how.shuffle);
             text.push_str(&list.concat());
         }
@@ -190,7 +190,9 @@ impl Writer<'_> {
         }
         let free: Vec<usize> =
             (0..self.plan.routes.len()).filter(|&i| self.only(i).is_none()).collect();
-        if let Some(assign) = last.assign.filter(|_| !self.how.twin) {
+        // A plate or tub too small would leave the final unmade.
+        let assign = last.assign.filter(|_| !self.how.twin && !self.plan.room.tight);
+        if let Some(assign) = assign {
             let route = ROUTES[free[assign % free.len()]];
             line(&mut text, &format!("assign = {{ \"{}\" = \"{route}\" }}", PARTS[0]));
         }
@@ -222,10 +224,11 @@ impl Writer<'_> {
             format!("[[part]]\nname = \"{}\"\ncopies = {}\n", PARTS[number], part.copies);
         if self.plan.boxes {
             let [x, y, z] = part.size;
-            line(
-                &mut text,
-                &format!("box = \"{x} x {y} x {z} mm\"\narea = \"{} cm2\"", tenths(part.area)),
-            );
+            line(&mut text, &format!("box = \"{x} x {y} x {z} mm\""));
+        }
+        // Without a box a bath must be told the area.
+        if self.plan.areas || !self.plan.boxes {
+            line(&mut text, &format!("area = \"{} cm2\"", tenths(part.area)));
         }
         match self.plan.boxes && part.fill {
             true => line(&mut text, "fill = 0.35"),

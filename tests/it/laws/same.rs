@@ -90,8 +90,8 @@ fn two_identical_routes_tie_exactly() {
 fn a_longer_horizon_changes_nothing_before_it() {
     held("horizon", |case, shop| {
         let longer = Case::new(&case.blueprint, Written { further: 4, ..Written::PLAIN });
-        in_shop(&longer.scenario, |far| {
-            let (near, far) = (answered(shop), answered(far));
+        in_shop(&longer.scenario, |further| {
+            let (near, far) = (answered(shop), answered(further));
             prop_assert_eq!(near.horizon + 4, far.horizon);
             prop_assert_eq!(near.plans.len(), far.plans.len());
             for (a, b) in near.plans.iter().zip(&far.plans) {
@@ -108,6 +108,12 @@ fn a_longer_horizon_changes_nothing_before_it() {
                 prop_assert!(b.seconds.starts_with(&a.seconds) && b.waste.starts_with(&a.waste));
                 for (item, amounts) in &a.drawn {
                     prop_assert!(b.drawn[item].starts_with(amounts));
+                }
+            }
+            for ((assign, a), (_, b)) in projects(shop).iter().zip(&projects(further)) {
+                for (n, (a, b)) in a.states.iter().zip(&b.states).enumerate() {
+                    prop_assert_eq!(a.baths(), b.baths(), "{:?} after {}", assign, n);
+                    prop_assert_eq!(a.stock(), b.stock());
                 }
             }
             let verdict =

@@ -1,6 +1,7 @@
 //! Scenarios from small texts in a temporary folder, and every folder of `tests/bad`.
 
 mod bad;
+mod baths;
 mod parts;
 mod robust;
 mod services;

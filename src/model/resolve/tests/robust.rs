@@ -57,7 +57,7 @@ fn any_value_of_a_scenario_may_be_odd() {
     let folder = starter();
     let path = folder.path().join("scenario.toml");
     let full = fs::read_to_string(&path).unwrap();
-    for text in [TEN, &full] {
+    for text in [TEN, &full, &baths::every_key()] {
         let lines: Vec<&str> = text.lines().collect();
         for (index, line) in lines.iter().enumerate() {
             let Some((key, _)) = line.split_once('=').filter(|_| !line.starts_with('#')) else {

@@ -206,7 +206,7 @@ fn what_has_no_effect_is_told() {
     let s = good(loaded);
     assert_eq!(
         s.not_counted,
-        ["disposal of `wash solvent` (waste_charge_per_l is not charged yet)"]
+        ["disposal of `wash solvent` (it is charged where a bath is emptied)"]
     );
 }
 

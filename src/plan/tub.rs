@@ -1,0 +1,268 @@
+//! Dipping: how much liquid a tub holds up to a level, and what a dip of given pieces needs.
+
+use super::{PartTable, Values};
+use crate::model::{Depth, Dye, Exact, Tub, Up};
+
+/// A tub in numbers, mm.
+#[derive(Clone, Copy, Debug)]
+pub struct TubTable {
+    /// Length and width, or the diameter twice, at the floor.
+    pub bottom: [Exact; 2],
+    /// The same at the rim.
+    pub top: [Exact; 2],
+    /// Floor to rim.
+    pub depth: Exact,
+    /// True for a round tub.
+    pub round: bool,
+}
+
+/// No tub holds more, in millionths of mL (1,000 m3).
+const MOST: i64 = 1_000_000_000_000_000;
+
+/// pi, to the digits a decimal holds.
+const PI: &str = "3.1415926535897932384626433833";
+
+/// pi / 4.
+fn quarter_pi() -> Exact {
+    let pi: rust_decimal::Decimal = PI.parse().unwrap_or_default();
+    Exact::from(pi) / Exact::from(4i64)
+}
+
+impl TubTable {
+    /// The numbers of a tub.
+    pub fn new(tub: Tub, values: &Values) -> TubTable {
+        let both = |s: [crate::model::Slot; 2]| s.map(|slot| values.exact(slot));
+        match tub {
+            Tub::Box { bottom, top, depth } => TubTable {
+                bottom: both(bottom),
+                top: both(top),
+                depth: values.exact(depth),
+                round: false,
+            },
+            Tub::Round { bottom, top, depth } => TubTable {
+                bottom: both([bottom; 2]),
+                top: both([top; 2]),
+                depth: values.exact(depth),
+                round: true,
+            },
+        }
+    }
+
+    /// Length and width (or the diameter twice) at a height above the floor.
+    pub fn inside(&self, z: Exact) -> [Exact; 2] {
+        [0, 1].map(|i| self.bottom[i] + (self.top[i] - self.bottom[i]) * z / self.depth)
+    }
+
+    /// The cross-section at a height above the floor, in mm2.
+    pub fn area(&self, z: Exact) -> Exact {
+        let [a, b] = self.inside(z);
+        if self.round { a * b * quarter_pi() } else { a * b }
+    }
+
+    /// Volume up to a level, in mL: the prismoidal rule, z/6 x (area at the floor + 4 x area half way + area at the level), which is exact for
+    /// a box with draft and for a conical frustum, whose cross-sections are quadratic in z.
+    pub fn volume(&self, z: Exact) -> Exact {
+        let half = z / Exact::from(2i64);
+        let four = Exact::from(4i64);
+        let areas = self.area(Exact::ZERO) + four * self.area(half) + self.area(z);
+        z * areas / Exact::from(6000i64)
+    }
+}
+
+/// Pieces that are dipped together: how each stands, and how many.
+#[derive(Clone, Copy, Debug)]
+pub struct Dipped<'t> {
+    /// The part's numbers.
+    pub part: &'t PartTable,
+    /// How many.
+    pub copies: i64,
+}
+
+/// What a dip needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Dip {
+    /// Level above the floor with the pieces in, in mm.
+    pub level: Exact,
+    /// Liquid up to that level, pieces and displacers left out, in mL.
+    pub liquid: Exact,
+    /// Solvent in it, in millionths of mL.
+    pub solvent: i64,
+    /// Dye in it, in millionths of mL.
+    pub dye: i64,
+    /// Wetted surface of the pieces in cm2.
+    pub wetted: Exact,
+}
+
+/// A dye bath in numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct DyeTable {
+    /// The tub.
+    pub tub: TubTable,
+    /// mL of dye per mL of solvent.
+    pub dye_share: Exact,
+    /// mL of what stands in the tub.
+    pub displacers: Exact,
+    /// Height of the tallest of it, in mm.
+    pub displacer_height: Exact,
+    /// Height of the pieces above the floor, in mm.
+    pub raise: Exact,
+    /// How deep, in mm; `None` for wholly.
+    pub depth: Option<Exact>,
+    /// Liquid above the tallest piece, in mm.
+    pub cover: Exact,
+    /// Free height under the rim, in mm.
+    pub freeboard: Exact,
+    /// Least liquid in mL.
+    pub stir_room: Exact,
+    /// Seconds a fill keeps.
+    pub keeps: Option<i64>,
+}
+
+impl DyeTable {
+    /// The numbers of a dye bath.
+    pub fn new(dye: &Dye, values: &Values) -> DyeTable {
+        DyeTable {
+            tub: TubTable::new(dye.tub, values),
+            dye_share: values.exact(dye.dye_share),
+            displacers: values.exact_or_zero(dye.displacers),
+            displacer_height: values.exact_or_zero(dye.displacer_height),
+            raise: values.exact_or_zero(dye.raise),
+            depth: match dye.depth {
+                Depth::Full => None,
+                Depth::To(slot) => Some(values.exact(slot)),
+            },
+            cover: values.exact_or_zero(dye.cover),
+            freeboard: values.exact_or_zero(dye.freeboard),
+            stir_room: values.exact_or_zero(dye.stir_room),
+            keeps: dye.keeps.map(|k| values.whole(k)),
+        }
+    }
+
+    /// What dipping some pieces together needs. The level is raise + depth, or raise + tallest piece + cover.
+    pub fn dip(&self, pieces: &[Dipped], up: Up) -> Dip {
+        let height = |p: &Dipped| Exact::from_millionths(p.part.stand(up).map_or(0, |s| s[2]));
+        let tallest = pieces.iter().map(height).max().unwrap_or(Exact::ZERO);
+        let level = self.raise + self.depth.unwrap_or(tallest + self.cover);
+        let (mut below, mut wetted) = (Exact::ZERO, Exact::ZERO);
+        for piece in pieces {
+            let share = self.immersed(height(piece));
+            let copies = Exact::from(piece.copies);
+            below = below + copies * Exact::from_millionths(piece.part.volume) * share;
+            wetted = wetted + copies * Exact::from_millionths(piece.part.area) * share;
+        }
+        let liquid = self.tub.volume(level) - below - self.displacers;
+        let solvent = liquid / (Exact::ONE + self.dye_share);
+        Dip {
+            level,
+            liquid,
+            solvent: solvent.to_millionths().clamp(0, MOST),
+            dye: (self.dye_share * solvent).to_millionths().clamp(0, MOST),
+            wetted,
+        }
+    }
+
+    /// Share of a piece's height that is immersed.
+    fn immersed(&self, height: Exact) -> Exact {
+        match self.depth {
+            Some(depth) if depth < height => depth / height,
+            _ => Exact::ONE,
+        }
+    }
+
+    /// Why some pieces cannot be dipped together, with the excess; `None` where they can.
+    pub fn obstacle(&self, pieces: &[Dipped], up: Up) -> Option<String> {
+        let dip = self.dip(pieces, up);
+        let rim = self.tub.depth - self.freeboard;
+        if dip.level > rim {
+            return Some(over("the level would be", dip.level, rim, "above the floor"));
+        }
+        let inside = self.tub.inside(self.raise);
+        let widest = pieces
+            .iter()
+            .filter_map(|p| p.part.stand(up))
+            .find_map(|s| wider(s, inside, self.tub.round));
+        if let Some((have, limit)) = widest {
+            return Some(over("the piece is", have, limit, "wide at its underside"));
+        }
+        if self.displacer_height > dip.level {
+            return Some(over(
+                "a displacer is",
+                self.displacer_height,
+                dip.level,
+                "tall, the level is lower",
+            ));
+        }
+        (dip.liquid < self.stir_room || dip.liquid <= Exact::ZERO).then(|| {
+            let short = (self.stir_room - dip.liquid).half_away(1);
+            format!(
+                "{} mL of liquid beside the pieces, {short} mL less than the stir room",
+                dip.liquid.half_away(1)
+            )
+        })
+    }
+}
+
+fn over(what: &str, have: Exact, limit: Exact, how: &str) -> String {
+    let mm = |v: Exact| v.half_away(2);
+    format!(
+        "{what} {} mm {how}, {} mm more than the {} mm there are",
+        mm(have),
+        mm(have - limit),
+        mm(limit)
+    )
+}
+
+/// The side (or diagonal) that is too long for the inside of a tub, with its limit.
+fn wider(size: [i64; 3], inside: [Exact; 2], round: bool) -> Option<(Exact, Exact)> {
+    let [x, y] = [size[0], size[1]].map(Exact::from_millionths);
+    if round {
+        // Compared as squares: the diagonal itself is only for the message.
+        let square = x * x + y * y;
+        return (square > inside[0] * inside[0]).then(|| (root(square), inside[0]));
+    }
+    let (short, long) = (x.min(y), x.max(y));
+    let (narrow, wide) = (inside[0].min(inside[1]), inside[0].max(inside[1]));
+    if long > wide { Some((long, wide)) } else { (short > narrow).then_some((short, narrow)) }
+}
+
+/// A square root for a message.
+fn root(square: Exact) -> Exact {
+    let root = square.to_f64_lossy().sqrt();
+    rust_decimal::Decimal::try_from(root).map_or(square, Exact::from)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn e(text: &str) -> Exact {
+        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
+    }
+
+    fn tub(bottom: [&str; 2], top: [&str; 2], depth: &str, round: bool) -> TubTable {
+        TubTable { bottom: bottom.map(e), top: top.map(e), depth: e(depth), round }
+    }
+
+    #[test]
+    fn a_truncated_pyramid_is_the_published_one() {
+        // Moscow Mathematical Papyrus, problem 14: height 6, sides 4 and 2, volume 56 (here in cm: mm and mL).
+        let papyrus = tub(["40", "40"], ["20", "20"], "60", false);
+        assert_eq!(papyrus.volume(e("60")), e("56"));
+    }
+
+    #[test]
+    fn a_round_tub_is_a_conical_frustum() {
+        // V = pi h / 3 (R^2 + R r + r^2) with R = 3, r = 1, h = 4: 52 pi / 3 = 54.4542727 (formula read at subjectcoach.com).
+        let cone = tub(["60", "60"], ["20", "20"], "40", true);
+        assert_eq!(cone.volume(e("40")).half_away(7), e("54.4542727"));
+    }
+
+    #[test]
+    fn half_a_box_with_draft_by_hand() {
+        // 190 x 120 mm at the floor, 206 x 136 at the rim 110 mm up; at 55 mm it is 198 x 128.
+        let tub = tub(["190", "120"], ["206", "136"], "110", false);
+        assert_eq!(tub.inside(e("55")), [e("198"), e("128")]);
+        // 55/6 x (22800 + 4 x 194 x 124 + 25344) mm3 = 1323.3733.. mL
+        assert_eq!(tub.volume(e("55")).half_away(4), e("1323.3733"));
+    }
+}

@@ -1,0 +1,165 @@
+//! The jobs an iteration begins with: builds by plate, orders by group, and the lots of an order.
+
+use std::rc::Rc;
+
+use super::bath;
+use super::event::Stop;
+use super::job::{Job, JobKind, Wanted, draws};
+use super::packing::{Footprint, pack};
+use crate::model::{GroupId, Moment, RouteId};
+use crate::plan::{Shop, undippable, unprintable};
+
+/// Builds that have been packed before: the same pieces by the same route make the same builds in every iteration.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Packed {
+    known: Vec<(Vec<Wanted>, Rc<Vec<Job>>)>,
+}
+
+/// What an iteration makes: builds by route, orders by group, each by part.
+pub(super) fn jobs(
+    shop: &Shop,
+    packed: &mut Packed,
+    (wanted, with_brief): (&[Wanted], bool),
+    (ready, iteration): (Moment, u32),
+) -> Result<Vec<Job>, Stop> {
+    let mut routes: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
+    let mut groups: Vec<(GroupId, Vec<Wanted>)> = Vec::new();
+    for w in wanted {
+        match shop.terms(w.route) {
+            None => gather(&mut routes, w.route, *w),
+            Some(terms) => gather(&mut groups, terms.group, *w),
+        }
+    }
+    let mut jobs = Vec::new();
+    for (_, wanted) in routes {
+        jobs.extend(
+            packed.builds(shop, wanted, iteration)?.iter().map(|job| Job { ready, ..job.clone() }),
+        );
+    }
+    let orders = groups.into_iter().map(|(_, wanted)| Job::order(shop, wanted, with_brief, ready));
+    jobs.extend(orders);
+    Ok(jobs)
+}
+
+fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Wanted) {
+    match groups.iter_mut().find(|g| g.0 == key) {
+        Some(group) => group.1.push(wanted),
+        None => groups.push((key, vec![wanted])),
+    }
+}
+
+impl Packed {
+    /// The builds of a route's pieces, packed once.
+    fn builds(
+        &mut self,
+        shop: &Shop,
+        wanted: Vec<Wanted>,
+        iteration: u32,
+    ) -> Result<Rc<Vec<Job>>, Stop> {
+        if let Some((_, jobs)) = self.known.iter().find(|(known, _)| *known == wanted) {
+            return Ok(Rc::clone(jobs));
+        }
+        for w in &wanted {
+            has_room(shop, w, iteration)?;
+        }
+        let jobs: Vec<Job> = plates(shop, &wanted)
+            .into_iter()
+            .map(|wanted| Job::pieces(JobKind::Build, shop, wanted, shop.start))
+            .collect();
+        let mut jobs = jobs;
+        count_designs(&mut jobs, shop);
+        for job in &jobs {
+            can_be_dipped(shop, job, iteration)?;
+        }
+        let jobs = Rc::new(jobs);
+        self.known.push((wanted, Rc::clone(&jobs)));
+        Ok(jobs)
+    }
+}
+
+/// Plans are made of parts and routes that fit; a final may assign others.
+fn has_room(shop: &Shop, w: &Wanted, iteration: u32) -> Result<(), Stop> {
+    let (part, route) = (w.part, w.route);
+    match unprintable(shop, part, route).or_else(|| undippable(shop, part, route)) {
+        None => Ok(()),
+        Some(why) => Err(Stop::NoRoom { part, route, iteration, why }),
+    }
+}
+
+/// Pieces of one build must be dipped together.
+fn can_be_dipped(shop: &Shop, job: &Job, iteration: u32) -> Result<(), Stop> {
+    match bath::obstacle(shop, job) {
+        None => Ok(()),
+        Some((bath, why)) => Err(Stop::Dip { route: job.route, bath, iteration, why }),
+    }
+}
+
+/// A part in several builds counts its design with the one that starts first: the largest, as they are released together.
+fn count_designs(jobs: &mut [Job], shop: &Shop) {
+    let mut order: Vec<usize> = (0..jobs.len()).collect();
+    order.sort_by_key(|&i| (std::cmp::Reverse(jobs[i].volume), jobs[i].wanted[0].part));
+    let mut seen: Vec<crate::model::PartId> = Vec::new();
+    for index in order {
+        let job = &mut jobs[index];
+        job.designs = 0;
+        for w in &job.wanted {
+            if !seen.contains(&w.part) {
+                seen.push(w.part);
+                job.designs += 1;
+            }
+        }
+        job.draws = draws(job, shop);
+    }
+}
+
+/// Divides pieces among plates. Without a plate they are one build; parts without a box are not checked and go with the first.
+fn plates(shop: &Shop, wanted: &[Wanted]) -> Vec<Vec<Wanted>> {
+    let print = shop.route(wanted[0].route).print.as_ref();
+    let Some((print, plate)) = print.and_then(|p| Some((p, p.plate?))) else {
+        return vec![wanted.to_vec()];
+    };
+    let footprint = |w: &Wanted| {
+        let [x, y, _] = shop.part(w.part).stand(print.up)?;
+        Some(Footprint { part: w.part, size: [x + print.gap, y + print.gap], copies: w.copies })
+    };
+    let footprints: Vec<Footprint> = wanted.iter().filter_map(footprint).collect();
+    let mut builds: Vec<Vec<Wanted>> = pack(&footprints, plate)
+        .iter()
+        .map(|pieces| {
+            let of = |w: &Wanted| Wanted {
+                copies: pieces.iter().filter(|p| **p == w.part).count() as i64,
+                ..*w
+            };
+            wanted.iter().map(of).filter(|w| w.copies > 0).collect()
+        })
+        .collect();
+    let unchecked = wanted.iter().filter(|w| footprint(w).is_none()).copied();
+    match builds.first_mut() {
+        Some(first) => {
+            first.extend(unchecked);
+            first.sort_by_key(|w| w.part);
+        }
+        None => builds.push(unchecked.collect()),
+    }
+    builds
+}
+
+/// The lots of a placed order that go through steps, one per route.
+pub(super) fn lots(
+    shop: &Shop,
+    wanted: &[Wanted],
+    (ready, iteration): (Moment, u32),
+) -> Result<Vec<Job>, Stop> {
+    let mut groups: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
+    for w in wanted.iter().filter(|w| !shop.route(w.route).steps.is_empty()) {
+        gather(&mut groups, w.route, *w);
+    }
+    let lots: Vec<Job> = groups
+        .into_iter()
+        .map(|(_, wanted)| Job::pieces(JobKind::Lot, shop, wanted, ready))
+        .collect();
+    for lot in &lots {
+        can_be_dipped(shop, lot, iteration)?;
+    }
+    Ok(lots)
+}
