@@ -27,6 +27,7 @@ pub mod cli;
 pub mod diag;
 pub mod input;
 pub mod ledger;
+pub mod mesh;
 pub mod model;
 pub mod plan;
 pub mod report;

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::{BathId, Exact, ItemId, Part, PartId, RouteId, Up, Volume};
+use crate::model::{BathId, Exact, ItemId, Part, PartId, RouteId, Up};
 use crate::plan::{BathKindTable, Dipped, DyeTable, PartTable, Shop, is_for};
 
 /// Steps a table of depths aims at.
@@ -147,9 +147,7 @@ fn pose(part: &PartTable, up: Up) -> (usize, bool) {
 
 /// True where the volume below a level is not measured but a share of the whole.
 fn is_estimate(part: &Part) -> bool {
-    match part.volume {
-        Some(Volume::Stated(_) | Volume::ShareOfBox(_)) | None => true,
-    }
+    part.mesh.is_none()
 }
 
 fn dip_plan(table: &DyeTable, part: &PartTable, ids: (BathId, PartId), up: Up) -> DipPlan {
@@ -330,13 +328,14 @@ mod tests {
     }
 
     /// A part of 40 mL and 90 cm2 in a box of 60 x 40 x 30 mm.
-    fn part(copies: i64) -> PartTable {
+    fn part(copies: i64) -> PartTable<'static> {
         PartTable {
             copies,
             volume: 40_000_000,
             area: 90_000_000,
             size: Some([60_000_000, 40_000_000, 30_000_000]),
             count: None,
+            mesh: None,
         }
     }
 

@@ -1,6 +1,7 @@
 //! Answers: from ledgers to a verdict, break-evens, switches and preferences.
 //!
 //! Enters: a [`crate::plan::Shop`]. Leaves: an [`Answer`]. Every figure in it is a sum over a ledger or a date of a simulation.
+//! [`measure_mesh`] alone stands apart: a mesh file enters, a [`Measured`] leaves.
 
 mod answer;
 mod ask;
@@ -9,6 +10,7 @@ mod curves;
 mod dip;
 mod failure;
 mod find_out;
+mod measure;
 mod orders;
 mod parallel;
 mod prefer;
@@ -24,6 +26,7 @@ pub use curves::*;
 pub use dip::*;
 pub use failure::*;
 pub use find_out::*;
+pub use measure::*;
 pub use orders::*;
 pub use parallel::*;
 pub use prefer::*;

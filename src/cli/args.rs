@@ -2,9 +2,11 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::model::limits;
+use crate::input::{Quantity, UnitKind, read_quantity};
+use crate::mesh::Up;
+use crate::model::{Exact, limits};
 
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
@@ -49,6 +51,13 @@ With -o budget.csv the summary goes to budget-months.csv; its amounts sum to tho
 With -o DIR each bath and part gets a drawing, dip-BATH-PART.svg. Where no part can be dipped the exit code is 4."
     )]
     Dip(Dip),
+    /// Measure meshes (STL, OBJ, 3MF): volume, area, box, and whether the volume can be trusted
+    #[command(after_help = "Examples:\n  flipcount measure collar.stl\n  \
+flipcount measure collar.stl --depth \"20 mm\" --up -z\n  flipcount measure parts/*.stl --unit in --json > meshes.json\n\n\
+A mesh that is not closed, or whose triangles disagree on which side is outside, has no volume that can be trusted: repair it, or \
+state `volume` for the part. The Euler number of a closed shell is 2, and 2 less for each hole through it. A file that cannot be \
+measured is told on standard error, the others go on, and the exit code is 3.")]
+    Measure(Measure),
 }
 
 #[derive(Debug, Args)]
@@ -127,4 +136,90 @@ pub(super) struct Dip {
     /// Replace files that are there
     #[arg(long, requires = "output")]
     pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Measure {
+    /// Mesh files: .stl, .obj or .3mf
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// One JSON array, an object a file, with all figures
+    #[arg(long)]
+    pub json: bool,
+    /// Unit of the files' coordinates; without it mm, or what a 3MF states. A 3MF that states another one is an error
+    #[arg(long, value_enum, value_name = "UNIT")]
+    pub unit: Option<MeshUnit>,
+    /// The volume below a level this far above the lowest point too, such as "20 mm"
+    #[arg(long, value_name = "LENGTH", value_parser = depth, allow_hyphen_values = true)]
+    pub depth: Option<f64>,
+    /// The axis that points up for --depth, or `shortest` for that along which the box is shortest
+    #[arg(long, value_name = "AXIS", default_value = "z", value_parser = pose, allow_hyphen_values = true)]
+    pub up: Pose,
+}
+
+/// A unit of length that mesh files are drawn in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum MeshUnit {
+    Um,
+    Mm,
+    Cm,
+    M,
+    In,
+}
+
+impl MeshUnit {
+    /// Its length in mm.
+    pub(super) const fn mm(self) -> f64 {
+        match self {
+            MeshUnit::Um => 0.001,
+            MeshUnit::Mm => 1.0,
+            MeshUnit::Cm => 10.0,
+            MeshUnit::M => 1000.0,
+            MeshUnit::In => 25.4,
+        }
+    }
+}
+
+/// How a mesh stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Pose {
+    /// With this axis up.
+    Axis(Up),
+    /// With the axis up along which its box is shortest.
+    Shortest,
+}
+
+impl Pose {
+    /// The axis, `None` for the shortest.
+    pub(super) const fn up(self) -> Option<Up> {
+        match self {
+            Pose::Axis(up) => Some(up),
+            Pose::Shortest => None,
+        }
+    }
+}
+
+fn pose(text: &str) -> Result<Pose, String> {
+    if text.trim().eq_ignore_ascii_case("shortest") {
+        return Ok(Pose::Shortest);
+    }
+    Up::parse(text)
+        .map(Pose::Axis)
+        .ok_or_else(|| "expected x, -x, y, -y, z, -z or shortest".to_owned())
+}
+
+/// A length from 0 on, in mm.
+fn depth(text: &str) -> Result<f64, String> {
+    match read_quantity(text) {
+        Ok(Quantity::Of(UnitKind::Length, mm)) if !mm.is_sign_negative() => {
+            Ok(Exact::from(mm).to_f64_lossy())
+        }
+        Ok(Quantity::Of(UnitKind::Length, _)) => {
+            Err("expected a length from 0 on, above the lowest point".to_owned())
+        }
+        Ok(other) => {
+            Err(format!("expected a length such as \"20 mm\", found {}", other.describe()))
+        }
+        Err(problem) => Err(format!("{}; {}", problem.message, problem.hint)),
+    }
 }

@@ -59,6 +59,12 @@ codes! {
     IsFolder = "is-folder",
     /// Low, likely and high are not in this order.
     LowLikelyHigh = "low-likely-high",
+    /// A mesh whose figures a person should look at: inside out, of an odd size, or far from what is stated.
+    MeshDoubtful = "mesh-doubtful",
+    /// A mesh that encloses no volume that can be trusted.
+    MeshNotSolid = "mesh-not-solid",
+    /// A mesh file that is there but cannot be read as one.
+    MeshUnreadable = "mesh-unreadable",
     /// A sheet lacks a column that is needed.
     MissingColumn = "missing-column",
     /// A part's volume, area or box is needed and not known.

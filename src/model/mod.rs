@@ -32,6 +32,7 @@ mod resolve;
 mod route;
 mod scenario;
 mod slot;
+mod solid;
 mod stock;
 
 pub use assumed::*;
@@ -45,4 +46,5 @@ pub use resolve::{Loaded, Overrides, limits, load};
 pub use route::*;
 pub use scenario::*;
 pub use slot::*;
+pub use solid::Solid;
 pub use stock::*;

@@ -4,7 +4,7 @@ use super::{DyeTable, Executions, Values, executions};
 use crate::model::{
     Bath, BathId, BathKind, Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId,
     ItemPrice, MILLION, Moment, Part, PartId, Per, Price, PrintTime, Route, RouteId, RouteKind,
-    Scenario, Slot, Step, Terms, Up, Volume,
+    Scenario, Slot, Solid, Step, Terms, Up, Volume,
 };
 
 /// The tables common to all plans of a scenario.
@@ -15,7 +15,7 @@ pub struct Shop<'a> {
     /// The numbers they were made with.
     pub values: &'a Values,
     /// Parts by [`PartId`].
-    pub parts: Vec<PartTable>,
+    pub parts: Vec<PartTable<'a>>,
     /// Routes by [`RouteId`].
     pub routes: Vec<RouteTable>,
     /// Items by [`ItemId`].
@@ -30,7 +30,7 @@ pub struct Shop<'a> {
 
 /// A part's numbers.
 #[derive(Clone, Copy, Debug)]
-pub struct PartTable {
+pub struct PartTable<'a> {
     /// Copies per iteration.
     pub copies: i64,
     /// Volume in millionths of mL; 0 where unknown.
@@ -41,9 +41,11 @@ pub struct PartTable {
     pub size: Option<[i64; 3]>,
     /// Iterations it is made in; `None`: each.
     pub count: Option<u32>,
+    /// Its mesh, for what is below a level.
+    pub mesh: Option<&'a Solid>,
 }
 
-impl PartTable {
+impl PartTable<'_> {
     /// True if the part is made in iteration `n`.
     pub fn made_in(&self, n: u32) -> bool {
         self.count.is_none_or(|count| n <= count)
@@ -264,7 +266,7 @@ impl<'a> Shop<'a> {
     }
 
     /// A part's numbers.
-    pub fn part(&self, id: PartId) -> &PartTable {
+    pub fn part(&self, id: PartId) -> &PartTable<'a> {
         &self.parts[id.index()]
     }
 
@@ -310,7 +312,7 @@ fn start_of(scenario: &Scenario) -> Moment {
     })
 }
 
-fn part_table(part: &Part, values: &Values) -> PartTable {
+fn part_table<'a>(part: &'a Part, values: &Values) -> PartTable<'a> {
     let size = part.size.map(|s| s.map(|slot| values.whole(slot)));
     let mut table = PartTable {
         copies: values.whole(part.copies),
@@ -320,6 +322,7 @@ fn part_table(part: &Part, values: &Values) -> PartTable {
         count: part
             .iterations
             .map(|slot| u32::try_from(values.whole(slot).max(1)).unwrap_or(u32::MAX)),
+        mesh: part.mesh.as_ref(),
     };
     table.volume = match part.volume {
         Some(Volume::Stated(slot)) => values.whole(slot),

@@ -73,7 +73,7 @@ impl TubTable {
 #[derive(Clone, Copy, Debug)]
 pub struct Dipped<'t> {
     /// The part's numbers.
-    pub part: &'t PartTable,
+    pub part: &'t PartTable<'t>,
     /// How many.
     pub copies: i64,
 }
@@ -147,7 +147,7 @@ impl DyeTable {
         for piece in pieces {
             let share = self.immersed(height(piece));
             let copies = Exact::from(piece.copies);
-            below = below + copies * Exact::from_millionths(piece.part.volume) * share;
+            below = below + copies * self.displaced(piece.part, up, share);
             wetted = wetted + copies * Exact::from_millionths(piece.part.area) * share;
         }
         let liquid = self.tub.volume(level) - below - self.displacers;
@@ -159,6 +159,20 @@ impl DyeTable {
             dye: (self.dye_share * solvent).to_millionths().clamp(0, MOST),
             wetted,
         }
+    }
+
+    /// What a piece takes of the room below the level, in mL: exact where its mesh is known and it is not wholly immersed, else its
+    /// volume x the immersed share of its height.
+    fn displaced(&self, part: &PartTable, up: Up, share: Exact) -> Exact {
+        let whole = Exact::from_millionths(part.volume);
+        let Some(((solid, size), depth)) = part.mesh.zip(part.size).zip(self.depth) else {
+            return whole * share;
+        };
+        if share == Exact::ONE {
+            return whole;
+        }
+        let down = matches!(up, Up::Axis { down: true, .. });
+        solid.below_of(part.volume, (up.axis(size), down), depth)
     }
 
     /// Share of a piece's height that is immersed.
@@ -255,6 +269,73 @@ mod tests {
         // V = pi h / 3 (R^2 + R r + r^2) with R = 3, r = 1, h = 4: 52 pi / 3 = 54.4542727 (formula read at subjectcoach.com).
         let cone = tub(["60", "60"], ["20", "20"], "40", true);
         assert_eq!(cone.volume(e("40")).half_away(7), e("54.4542727"));
+    }
+
+    /// A part whose mesh is a wedge, dipped into a tub with straight walls of 100 x 50 mm.
+    const WEDGE: &str = r#"
+currency = "USD"
+[iterations]
+planned = 3
+[[part]]
+name = "vane"
+mesh = "vane.obj"
+[[bath]]
+name = "tub"
+kind = "dye"
+solvent = "spirit"
+dye = "blue"
+dye_share = 1
+depth = DEPTH
+tub = { shape = "box", bottom = "100 x 50 mm", top = "100 x 50 mm", depth = "80 mm" }
+[[route]]
+name = "bench"
+kind = "bench"
+printer = "printer"
+print_time = "2 h"
+resin = "120 per L"
+steps = [
+  { do = "print", attended = "5 min" },
+  { do = "dye", bath = "tub", attended = "5 min", pose = POSE },
+]
+"#;
+
+    #[test]
+    fn a_dip_takes_what_the_mesh_has_below_the_level() {
+        // A wedge 60 x 40 mm at its base, its edge along y 30 mm up above x = 0: 36 mL. 15 mm deep on its base, a quarter is above: 27 mL
+        // below. On its edge a quarter is below: 9 mL. On a side of 40 x 30 mm (x up, shortest is z) 15 of 60 mm: 36 (1 - 9/16) = 15.75 mL.
+        // The tub holds 75 mL up to 15 mm, 150 mL up to 30.
+        let wedge = "v 0 0 0\nv 60 0 0\nv 0 40 0\nv 60 40 0\nv 0 0 30\nv 0 40 30\n\
+                     f 1 3 4\nf 1 4 2\nf 1 5 6\nf 1 6 3\nf 2 4 6\nf 2 6 5\nf 1 2 5\nf 3 6 4\n";
+        for (pose, depth, liquid, half) in [
+            ("z", "15 mm", "48", true),
+            ("-z", "15 mm", "66", true),
+            ("shortest", "15 mm", "48", true),
+            ("x", "15 mm", "59.25", false),
+            ("z", "full", "114", false),
+            ("z", "30 mm", "114", false),
+        ] {
+            let folder = tempfile::tempdir().expect("a folder");
+            let quoted = |text: &str| format!("\"{text}\"");
+            let text = WEDGE.replace("POSE", &quoted(pose)).replace("DEPTH", &quoted(depth));
+            std::fs::write(folder.path().join("scenario.toml"), text).expect("written");
+            std::fs::write(folder.path().join("vane.obj"), wedge).expect("written");
+            let loaded = crate::model::load(folder.path(), &crate::model::Overrides::default());
+            let scenario = loaded.scenario.expect("nothing is wrong with it");
+            let values = Values::planning(&scenario.slots);
+            let shop = crate::plan::Shop::new(&scenario, &values);
+            let (id, up) = shop.routes[0].steps[1].bath.expect("the dye bath");
+            let crate::plan::BathKindTable::Dye(_, table) = &shop.bath(id).kind else {
+                unreachable!("the only bath is a dye bath");
+            };
+            let part = &shop.parts[0];
+            let dip = table.dip(&[Dipped { part, copies: 1 }], up);
+            assert_eq!(dip.liquid, e(liquid), "{pose} {depth}");
+            assert_eq!(dip.solvent + dip.dye, e(liquid).to_millionths());
+            if half {
+                // Drag-out goes by the share of the height.
+                assert_eq!(dip.wetted, Exact::from_millionths(part.area) / Exact::from(2i64));
+            }
+        }
     }
 
     #[test]

@@ -2,7 +2,8 @@
 //!
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
-//! summary; [`dip_view`] and [`dip_svg`] are about dye baths. Nothing here decides or computes a result.
+//! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
+//! files. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
@@ -16,6 +17,7 @@ mod filled;
 mod frame;
 mod json;
 mod json_types;
+mod measure;
 mod months;
 mod notes;
 mod subject;
@@ -31,6 +33,7 @@ pub use dip::*;
 pub use dip_svg::*;
 pub use filled::*;
 pub use json::*;
+pub use measure::*;
 pub use months::*;
 pub use notes::*;
 pub use subject::*;

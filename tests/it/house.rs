@@ -4,8 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The folders in the order of the data.
-const ORDER: [&str; 10] =
-    ["diag", "input", "model", "plan", "sim", "ledger", "value", "analysis", "report", "cli"];
+const ORDER: [&str; 11] = [
+    "diag", "input", "mesh", "model", "plan", "sim", "ledger", "value", "analysis", "report", "cli",
+];
 
 fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();

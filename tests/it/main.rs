@@ -17,6 +17,8 @@ mod hand;
 mod help;
 mod house;
 mod laws;
+mod measure;
+mod mesh_files;
 mod plates;
 mod published;
 mod readme;

@@ -61,6 +61,7 @@ pub(super) fn resolve(
 ) -> Option<Scenario> {
     let mut top = Table::new(load, One::from(document), &TOP, "a scenario")?;
     let base = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    load.meshes.base.clone_from(&base);
     let settings = Settings::read(load, &mut top);
     let hours = hours(load, &mut top);
     let calendars = Calendars::read(load, &mut top);
@@ -72,13 +73,12 @@ pub(super) fn resolve(
     for key in ["part", "route"] {
         top.missing(load, key, &format!("add a `[[{key}]]`"));
     }
-    let meshes: Vec<bool> = part_tables.iter().map(|n| n.table.has("mesh")).collect();
     let draft = Draft { settings, hours, calendars, iterations };
     let tables = Tables { part_tables, bath_tables, route_tables, sheets };
     let meant = draft.meant(load, &mut top, tables, overrides);
     top.finish(load, "nothing reads it");
     let mut scenario = draft.scenario(load, meant, folder_name(path));
-    check(load, &mut scenario, &meshes);
+    check(load, &mut scenario);
     Some(scenario)
 }
 
@@ -214,14 +214,15 @@ impl Draft {
 }
 
 /// What only the whole scenario can tell.
-fn check(load: &mut Load, scenario: &mut Scenario, meshes: &[bool]) {
+fn check(load: &mut Load, scenario: &mut Scenario) {
     let last = scenario.last.as_ref().map_or(&[][..], |f| &f.assign[..]);
+    let refused = std::mem::take(&mut load.meshes.refused);
     let pairs = geometry::pairs(Lists {
         parts: &scenario.parts,
         routes: &scenario.routes,
         plans: &scenario.plans,
         last,
-        meshes,
+        refused: &refused,
     });
     geometry::check(load, &pairs);
     geometry::notes(load, &pairs);

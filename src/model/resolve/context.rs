@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::currency::Currencies;
+use super::meshes::Meshes;
 use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list, unseen};
 use crate::model::{Input, Slot, Slots, SourceId};
 
@@ -22,6 +23,8 @@ pub(super) struct Load {
     pub not_counted: Vec<String>,
     /// Numbers that are placeholders: what does not fit them says nothing.
     pub faulty: BTreeSet<Slot>,
+    /// Meshes read so far.
+    pub meshes: Meshes,
     sources: Vec<String>,
     places: Vec<Option<Place>>,
 }
@@ -45,9 +48,10 @@ impl Load {
         self.places.get(id.0 as usize).and_then(Option::as_ref)
     }
 
-    /// The files of all sources.
+    /// The files of all sources, and the meshes.
     pub fn files(&self) -> BTreeSet<PathBuf> {
-        self.places.iter().flatten().map(|p| PathBuf::from(&p.file.path)).collect()
+        let places = self.places.iter().flatten().map(|p| PathBuf::from(&p.file.path));
+        places.chain(self.meshes.files().cloned()).collect()
     }
 
     /// The texts of all sources.

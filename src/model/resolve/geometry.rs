@@ -20,8 +20,8 @@ pub(super) struct Lists<'a> {
     pub plans: &'a [NamedPlan],
     /// What the final assigns.
     pub last: &'a [(PartId, RouteId)],
-    /// Parts whose geometry is a mesh, which is refused already.
-    pub meshes: &'a [bool],
+    /// Names of parts whose mesh is refused already.
+    pub refused: &'a BTreeSet<String>,
 }
 
 /// A route that may be asked to make a part.
@@ -44,7 +44,7 @@ pub(super) fn pairs<'a>(lists: Lists<'a>) -> Vec<Pair<'a>> {
     }
     let mut result = Vec::new();
     for (part_id, part) in (0u16..).map(PartId).zip(lists.parts) {
-        if lists.meshes.get(part_id.index()).copied().unwrap_or(false) {
+        if lists.refused.contains(&part.name) {
             continue;
         }
         for (route_id, route) in (0u16..).map(RouteId).zip(lists.routes) {

@@ -22,6 +22,7 @@ pub mod limits;
 mod load;
 mod machines;
 mod measure;
+mod meshes;
 mod needs;
 mod offers;
 mod one;

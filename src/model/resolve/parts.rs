@@ -2,6 +2,7 @@
 
 use super::context::Load;
 use super::measure::Measure;
+use super::meshes::{Geometry, measured};
 use super::needs::needs;
 use super::one::{Lit, One};
 use super::table::Table;
@@ -120,21 +121,24 @@ fn part(
     again: &super::Overrides,
 ) -> Part {
     let table = &mut named.table;
-    let meanwhile = "state `volume`, `area` and `box` instead";
-    table.not_yet(load, "mesh", meanwhile);
-    table.not_yet(load, "mesh_unit", meanwhile);
     let area = table.number(load, "area", Measure::Area);
     let size = table.lengths::<3>(load, "box");
-    let volume = volume(load, table);
-    if let (Some(Volume::Stated(slot)), Some(size)) = (&volume, size) {
+    let copies = copies(load, table, again.copies);
+    let has_mesh = table.has("mesh");
+    let stated = Geometry { volume: volume(load, table), area, size, solid: None };
+    let geometry = measured(load, table, named.name, stated);
+    if let (Some(Volume::Stated(slot)), Some(size), false) =
+        (&geometry.volume, geometry.size, has_mesh)
+    {
         within_box(load, table, *slot, size);
     }
     Part {
         name: named.name.to_owned(),
-        copies: copies(load, table, again.copies),
-        volume,
-        area,
-        size,
+        copies,
+        volume: geometry.volume,
+        area: geometry.area,
+        size: geometry.size,
+        mesh: geometry.solid,
         iterations: own_count(load, table, iterations, again.iterations),
         must: needs(load, table, "must"),
         prefer: needs(load, table, "prefer"),
@@ -177,6 +181,12 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
     let Some(one) = table.one("fill") else {
         return stated;
     };
+    if table.has("mesh") {
+        let places = (table.place_of("fill"), table.place_of("mesh"));
+        let hint = "delete `fill`: the mesh has the volume";
+        load.conflict(("fill", places.0), ("mesh", places.1), hint);
+        return stated;
+    }
     if stated.is_some() {
         let places = (table.place_of("fill"), table.place_of("volume"));
         load.conflict(

@@ -2,6 +2,7 @@
 
 mod bad;
 mod baths;
+mod meshes;
 mod parts;
 mod robust;
 mod services;
