@@ -67,7 +67,7 @@ fn write_large(folder: &Path) {
     );
     for part in 0..40 {
         let volume = 8 + part * 3;
-        writeln!(text, "[[part]]\nname = \"part {part:02}\"\nvolume = \"{volume}.37 cm3\"\nbox = \"40 x 30 x 25 mm\"\ncopies = {}", 1 + part % 3)
+        writeln!(text, "[[part]]\nname = \"part {part:02}\"\nvolume = \"{volume}.37 cm3\"\nbox = \"60 x 60 x 50 mm\"\ncopies = {}", 1 + part % 3)
             .expect("text");
     }
     for bench in 0..4 {
