@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::bath;
 use super::event::Stop;
-use super::job::{Job, JobKind, Wanted, draws};
+use super::job::{Job, JobKind, Wanted};
 use super::packing::{Footprint, pack};
 use crate::model::{GroupId, Moment, RouteId};
 use crate::plan::{Shop, undippable, unprintable};
@@ -66,8 +66,6 @@ impl Packed {
             .into_iter()
             .map(|wanted| Job::pieces(JobKind::Build, shop, wanted, shop.start))
             .collect();
-        let mut jobs = jobs;
-        count_designs(&mut jobs, shop);
         for job in &jobs {
             can_be_dipped(shop, job, iteration)?;
         }
@@ -91,24 +89,6 @@ fn can_be_dipped(shop: &Shop, job: &Job, iteration: u32) -> Result<(), Stop> {
     match bath::obstacle(shop, job) {
         None => Ok(()),
         Some((bath, why)) => Err(Stop::Dip { route: job.route, bath, iteration, why }),
-    }
-}
-
-/// A part in several builds counts its design with the one that starts first: the largest, as they are released together.
-fn count_designs(jobs: &mut [Job], shop: &Shop) {
-    let mut order: Vec<usize> = (0..jobs.len()).collect();
-    order.sort_by_key(|&i| (std::cmp::Reverse(jobs[i].volume), jobs[i].wanted[0].part));
-    let mut seen: Vec<crate::model::PartId> = Vec::new();
-    for index in order {
-        let job = &mut jobs[index];
-        job.designs = 0;
-        for w in &job.wanted {
-            if !seen.contains(&w.part) {
-                seen.push(w.part);
-                job.designs += 1;
-            }
-        }
-        job.draws = draws(job, shop);
     }
 }
 

@@ -47,7 +47,7 @@ pub(super) struct Job {
     /// Route of a build or lot; the first route of an order.
     pub route: RouteId,
     pub pieces: i64,
-    /// Parts whose design counts with this job: a part printed in several builds counts with the first.
+    /// Parts whose design counts with this job: a part printed in several builds counts with the one that starts first.
     pub designs: i64,
     /// What decides ties: solid volume of a build, copies x part volume of orders and lots.
     pub volume: Exact,

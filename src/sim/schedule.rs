@@ -10,7 +10,7 @@ use super::event::{Event, Stop, What, WorkAt};
 use super::job::{self, Held, Job, JobKind, Wanted};
 use super::state::{Busy, State};
 use super::{Clock, place, usable};
-use crate::model::{DAY, EquipmentId, Exact, Moment, RouteId, day_of};
+use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, RouteId, day_of};
 use crate::plan::{Shop, StepTable};
 
 /// A failure put into an otherwise clean iteration, to see how many days it adds.
@@ -39,6 +39,8 @@ pub(super) struct Floor<'s, 'a> {
     pub iteration: u32,
     pub upset: Option<Upset>,
     packed: &'s mut Packed,
+    /// Parts of which a build has begun.
+    designed: Vec<PartId>,
     jobs: Vec<Job>,
     in_hand: Moment,
 }
@@ -58,6 +60,7 @@ impl<'s, 'a> Floor<'s, 'a> {
             iteration,
             upset: None,
             packed,
+            designed: Vec::new(),
             jobs: Vec::new(),
             in_hand: Moment::MIN,
         }
@@ -189,6 +192,9 @@ impl<'s, 'a> Floor<'s, 'a> {
         let step = &shop.route(route).steps[number];
         self.use_bath(index, step, run);
         self.enter_step(index, step, run);
+        if number == 0 {
+            self.count_designs(index);
+        }
         self.hold_machines(index, step, run);
         if self.upset == Some(Upset { route, step: Some(number) }) {
             self.upset = None;
@@ -202,6 +208,23 @@ impl<'s, 'a> Floor<'s, 'a> {
         if job.is_done(shop) {
             self.release(index, run.end);
             self.in_hand = self.in_hand.max(run.end);
+        }
+    }
+
+    /// A part in several builds counts its design with the one that starts first: those of its route that have not begun leave it out.
+    fn count_designs(&mut self, started: usize) {
+        let parts: Vec<_> = self.jobs[started].wanted.iter().map(|w| w.part).collect();
+        self.designed.extend(parts);
+        for index in 0..self.jobs.len() {
+            let job = &self.jobs[index];
+            let waits = job.kind == JobKind::Build && job.next == 0 && index != started;
+            if !waits || job.route != self.jobs[started].route {
+                continue;
+            }
+            let open = job.wanted.iter().filter(|w| !self.designed.contains(&w.part)).count();
+            let job = &mut self.jobs[index];
+            job.designs = i64::try_from(open).unwrap_or(i64::MAX);
+            job.draws = job::draws(job, self.shop);
         }
     }
 

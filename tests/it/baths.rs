@@ -173,10 +173,11 @@ fn two_washes_by_hand() {
     });
 }
 
-/// A half-used bath stands there full and paid: 3 mL of resin in it, 4 of 5 uses behind it. Nothing fails. A build carries in 5.5 mL, takes out
-/// 2 mL (200 x 0.1 / 10), and 6 mL evaporate (0.5 h x 12).
-/// Iteration 1: nothing is poured; 992 mL and 8.5 mL are left, 5 uses. Iteration 2: emptied, 1000.5 mL (2.001), and filled.
-/// Iteration 3: topped up by 8 mL (0.064).
+/// A half-used bath stands there full and paid: 3 mL of resin in it, 4 of 6 uses behind it. The last step fails every other time: each step
+/// is started, and runs, twice for a good build. Print: 2 x (100 x 1.5 + 10) = 320 mL. Twice 5.5 mL are carried in, twice 2 mL taken out
+/// (200 x 0.1 / 10), and twice 6 mL evaporate (0.5 h x 12).
+/// Iteration 1: nothing is poured; 984 mL and 14 mL are left, 6 uses behind it: each start counts. Iteration 2: emptied, 998 mL (1.996), and
+/// filled. Iteration 3: 2 uses; topped up by 16 mL (0.128).
 #[test]
 fn a_half_used_bath_by_hand() {
     let bath = r#"[[bath]]
@@ -185,29 +186,30 @@ kind = "wash"
 solvent = "spirit"
 fill = "1 L"
 retire_share = 0.5
-reuse_limit = 5
+reuse_limit = 6
 resin_now = "3 mL"
 uses_now = 4
 resin_film = "0.05 mm"
 platform_carry = "4 mL"
 solvent_film = "0.1 mm"
 evaporates = "12 mL per h""#;
-    let steps = r#"{ do = "wash", bath = "first wash", attended = "6 min", hold = "24 min" }"#;
+    let steps = r#"{ do = "wash", bath = "first wash", attended = "6 min", hold = "24 min" },
+{ do = "cure", attended = "5 min", spoil = 0.5 }"#;
     let dir = workshop(3, PRINTED, &printed(bath, steps));
     run(dir.path(), |_, project, scenario| {
         taken(
             project,
             scenario,
             &[
-                (1, 1, "resin", "resin", "160", "16.00"),
-                (1, 2, "resin", "resin", "5.5", "0.55"),
-                (2, 1, "resin", "resin", "160", "16.00"),
-                (2, 2, "resin", "resin", "5.5", "0.55"),
+                (1, 1, "resin", "resin", "320", "32.00"),
+                (1, 2, "resin", "resin", "11", "1.10"),
+                (2, 1, "resin", "resin", "320", "32.00"),
+                (2, 2, "resin", "resin", "11", "1.10"),
                 (2, 2, "solvent", "spirit", "1000", "8.00"),
-                (2, 2, "waste", "spirit", "1.0005", "2.00"),
-                (3, 1, "resin", "resin", "160", "16.00"),
-                (3, 2, "resin", "resin", "5.5", "0.55"),
-                (3, 2, "solvent", "spirit", "8", "0.06"),
+                (2, 2, "waste", "spirit", "0.998", "2.00"),
+                (3, 1, "resin", "resin", "320", "32.00"),
+                (3, 2, "resin", "resin", "11", "1.10"),
+                (3, 2, "solvent", "spirit", "16", "0.13"),
             ],
         );
     });

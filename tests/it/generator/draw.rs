@@ -189,7 +189,7 @@ fn step() -> impl Strategy<Value = StepPlan> {
         2 => Just(HoldPlan::Overnight),
     ];
     let fails = (weighted(0.4, 0u32..25), weighted(0.5, 0u32..=100));
-    let place = (weighted(0.65, 0usize..9), weighted(0.5, 0usize..7));
+    let place = (weighted(0.8, 0usize..9), weighted(0.5, 0usize..7));
     (work, hold, place, fails, vec(a_use(), 0..2)).prop_map(
         |((attended, per_piece, first_time), hold, (at, pose), (spoil, spent), uses)| StepPlan {
             attended,

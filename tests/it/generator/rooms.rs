@@ -13,7 +13,7 @@ pub fn room() -> impl Strategy<Value = Room> {
     let printer = (weighted(0.7, [60u32..260, 60u32..160]), weighted(0.4, 40u32..170));
     let washes = prop_oneof![1 => Just(0usize), 2 => Just(1), 3 => Just(2)];
     let washes = washes.prop_flat_map(|n| vec(wash(), n));
-    let baths = (washes, vec(dye(), 0..=2));
+    let baths = (washes, vec(dye(), 1..=2));
     (printer, weighted_flag(0.2), baths, (stocked(), stocked())).prop_map(
         |((plate, height), tight, (washes, dyes), (solvent, dye))| Room {
             plate,
@@ -54,10 +54,10 @@ fn dye() -> impl Strategy<Value = DyePlan> {
     let inside = (
         weighted(0.4, (0u32..300, 1u32..60)),
         weighted(0.6, 0u32..20),
-        weighted(0.5, 1u32..90),
+        weighted(0.6, 1u32..90),
         weighted(0.6, 0u32..15),
     );
-    let limits = (weighted(0.6, 0u32..20), weighted(0.6, 0u32..300), weighted(0.5, 1u32..8));
+    let limits = (weighted(0.6, 0u32..20), weighted(0.6, 0u32..300), weighted(0.8, 1u32..8));
     (bath(), 1u32..120, tub, inside, limits).prop_map(
         |(
             bath,
