@@ -6,6 +6,7 @@
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
+mod answers;
 mod bad;
 mod baths;
 mod budget;
