@@ -1,7 +1,7 @@
 //! The verdict: which plan, how firmly, and for which parts.
 
 use super::{FindOut, PlanResult};
-use crate::model::{DAY, Exact, Money, PartId, RouteId, RouteKind, Scenario, day_of};
+use crate::model::{DAY, Exact, PartId, RouteId, RouteKind, Scenario, day_of};
 use crate::plan::Shop;
 
 /// The verdict over the feasible plans.
@@ -129,9 +129,4 @@ fn settled(scenario: &Scenario, routes: &[RouteId]) -> PartVerdict {
 /// Days as a number, from seconds.
 pub fn days(seconds: i64) -> f64 {
     seconds as f64 / DAY as f64
-}
-
-/// The least of some amounts, and how far another is above it.
-pub fn above(least: Money, other: Money) -> Money {
-    other - least
 }

@@ -1,6 +1,6 @@
 //! The ledger itself, and sums over it.
 
-use super::{Category, Entry, Kind, Movement, Total};
+use super::{Category, Entry, Movement, Total};
 use crate::model::{Exact, Money, Scenario};
 
 /// All entries and movements of one plan, in order.
@@ -69,11 +69,6 @@ impl Ledger {
                 Some((category, of.map(|e| e.amount).sum()))
             })
             .collect()
-    }
-
-    /// Money paid by kind of entry, for checks.
-    pub fn of_kind(&self, kind: Kind) -> Money {
-        self.entries.iter().filter(|e| e.kind == kind).map(|e| e.amount).sum()
     }
 }
 

@@ -1,7 +1,7 @@
 //! The scenario as meant: valid by construction.
 
 use super::{
-    Calendar, Currency, Day, Equipment, Hours, Item, Moment, Part, PartId, Price, RateRows, Route,
+    Calendar, Currency, Day, Equipment, Hours, Item, Moment, Part, PartId, RateRows, Route,
     RouteId, Slot, Slots, SourceId,
 };
 
@@ -129,10 +129,5 @@ impl Scenario {
     /// A route.
     pub fn route(&self, id: RouteId) -> &Route {
         &self.routes[id.index()]
-    }
-
-    /// A price in another currency needs a rate; this is the price's slot and currency code for messages.
-    pub fn currency_of(&self, price: Price) -> &str {
-        &self.currencies[price.currency.index()].code
     }
 }

@@ -106,7 +106,7 @@ impl Slots {
         &self.inputs[slot.index()]
     }
 
-    /// The number in a slot, to be changed before a run (`--iterations`, `--copies`).
+    /// The number in a slot, to be changed while a scenario is put together.
     pub fn get_mut(&mut self, slot: Slot) -> &mut Input {
         &mut self.inputs[slot.index()]
     }
