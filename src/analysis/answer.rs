@@ -128,6 +128,10 @@ pub fn stop_text(scenario: &Scenario, stop: &Stop) -> String {
                 .collect();
             format!("builds wait for each other in iteration {iteration}: {}", builds.join(", "))
         }
+        Stop::Hopeless { route, iteration } => format!(
+            "attempt after attempt by {} fails in iteration {iteration}",
+            scenario.route(*route).name
+        ),
         Stop::NoExchange { currency, day } => {
             format!("no exchange rate for {currency} is valid{}", on(day))
         }

@@ -336,6 +336,7 @@ mod tests {
             size: Some([60_000_000, 40_000_000, 30_000_000]),
             count: None,
             mesh: None,
+            key: crate::plan::Key::new(0),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::model::{Exact, RouteId, RouteKind};
 use crate::plan::Shop;
-use crate::sim::{Simulation, Upset};
+use crate::sim::{Luck, Simulation, Upset};
 
 /// The risk of the first iteration, in which every part is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -34,7 +34,8 @@ pub fn failure(shop: &Shop, assign: &[RouteId]) -> Failure {
 
 fn in_hand(shop: &Shop, assign: &[RouteId], upset: Option<Upset>) -> Option<i64> {
     let mut simulation = Simulation::new(shop);
-    simulation.iterate_with(1, assign, upset).ok()?;
+    simulation.trust(upset.map_or(Luck::Clean, Luck::One));
+    simulation.iterate(1, assign).ok()?;
     simulation.dates.first().map(|d| d.in_hand)
 }
 

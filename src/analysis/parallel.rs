@@ -6,11 +6,17 @@ use std::thread;
 
 /// Applies `work` to 0..count and returns the results in that order.
 pub fn in_order<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(count);
-    on_threads(threads, count, work)
+    on_threads(0, count, work)
 }
 
-fn on_threads<T: Send>(threads: usize, count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+/// The same on so many threads; 0 means one for each core.
+pub fn on_threads<T: Send>(
+    threads: usize,
+    count: usize,
+    work: impl Fn(usize) -> T + Sync,
+) -> Vec<T> {
+    let cores = || thread::available_parallelism().map_or(1, NonZero::get);
+    let threads = if threads == 0 { cores() } else { threads }.min(count);
     if threads <= 1 {
         return (0..count).map(work).collect();
     }

@@ -21,6 +21,11 @@ const GUARD: u32 = 15;
 pub struct Exact(Decimal);
 
 impl Exact {
+    /// So many units of the last of `decimals` decimals.
+    pub fn with_decimals(digits: i64, decimals: u32) -> Exact {
+        Exact(Decimal::new(digits, decimals))
+    }
+
     /// Zero.
     pub const ZERO: Exact = Exact(Decimal::ZERO);
     /// One.

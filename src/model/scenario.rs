@@ -1,7 +1,7 @@
 //! The scenario as meant: valid by construction.
 
 use super::{
-    Calendar, Currency, Day, Equipment, Hours, Item, Moment, Part, PartId, RateRows, Route,
+    Calendar, Currency, Day, Equipment, Exact, Hours, Item, Moment, Part, PartId, RateRows, Route,
     RouteId, Slot, Slots, SourceId,
 };
 
@@ -69,6 +69,8 @@ pub struct Scenario {
 pub struct Iterations {
     /// Iterations expected ([`super::Dim::Count`], at least 1).
     pub planned: Slot,
+    /// How the count is drawn in a sampled run.
+    pub drawn: CountDraw,
     /// Last iteration of the curves.
     pub horizon: u32,
     /// Design hours of looking at the pieces.
@@ -79,6 +81,17 @@ pub struct Iterations {
     pub overlap: Slot,
     /// Money per day of waiting.
     pub delay_cost_per_day: Option<Slot>,
+}
+
+/// How a sampled run draws the number of iterations.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CountDraw {
+    /// From the spread of `planned`.
+    Spread,
+    /// Each iteration is accepted with this chance: a geometric count.
+    Accepted(Exact),
+    /// From a table of counts, ascending, and their chances, which sum to 1.
+    Table(Vec<(u32, Exact)>),
 }
 
 /// The accepted design made again.

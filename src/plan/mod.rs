@@ -6,17 +6,23 @@
 mod assign;
 mod executions;
 mod fit;
+mod key;
+mod pert;
 mod prices;
 mod room;
 mod shop;
+mod spreads;
 mod tub;
 mod values;
 
 pub use assign::*;
 pub use executions::*;
 pub use fit::*;
+pub use key::*;
+pub use pert::*;
 pub use prices::*;
 pub use room::*;
 pub use shop::*;
+pub use spreads::*;
 pub use tub::*;
 pub use values::*;

@@ -1,13 +1,15 @@
 //! The shop: everything a simulation needs, as flat tables by id, for one vector of numbers.
 
-use super::{DyeTable, Executions, Values, executions};
+use std::sync::Arc;
+
+use super::{DyeTable, Executions, Key, Values, executions};
 use crate::model::{
     Bath, BathId, BathKind, Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId,
     ItemPrice, MILLION, Moment, Part, PartId, Per, Price, PrintTime, Route, RouteId, RouteKind,
     Scenario, Slot, Solid, Step, Terms, Up, Volume,
 };
 
-/// The tables common to all plans of a scenario.
+/// The tables common to all plans of a scenario. A copy shares them.
 #[derive(Clone, Debug)]
 pub struct Shop<'a> {
     /// The scenario they come from.
@@ -15,13 +17,13 @@ pub struct Shop<'a> {
     /// The numbers they were made with.
     pub values: &'a Values,
     /// Parts by [`PartId`].
-    pub parts: Vec<PartTable<'a>>,
+    pub parts: Arc<[PartTable<'a>]>,
     /// Routes by [`RouteId`].
-    pub routes: Vec<RouteTable>,
+    pub routes: Arc<[RouteTable]>,
     /// Items by [`ItemId`].
-    pub items: Vec<ItemTable>,
+    pub items: Arc<[ItemTable]>,
     /// Baths by [`BathId`].
-    pub baths: Vec<BathTable>,
+    pub baths: Arc<[BathTable]>,
     /// First release.
     pub start: Moment,
     /// Planned iterations.
@@ -43,6 +45,8 @@ pub struct PartTable<'a> {
     pub count: Option<u32>,
     /// Its mesh, for what is below a level.
     pub mesh: Option<&'a Solid>,
+    /// The address of its draws.
+    pub key: Key,
 }
 
 impl PartTable<'_> {
@@ -74,8 +78,21 @@ pub struct RouteTable {
     pub consumes: Vec<ConsumeTable>,
     /// P: how often a part line is paid per good lot; 1 for a bench route.
     pub repeats: Exact,
+    /// That a lot is wrong and paid again; for an order route.
+    pub misread: Option<Fault>,
+    /// That a lot is wrong and replaced free; for an order route.
+    pub reject: Option<Fault>,
     /// True where an assumed number is in the executions or in P.
     pub assumed: bool,
+}
+
+/// Something that can go wrong, ready to be held against a draw.
+#[derive(Clone, Copy, Debug)]
+pub struct Fault {
+    /// The address of its chance.
+    pub key: Key,
+    /// Its chance.
+    pub chance: f64,
 }
 
 /// A step's numbers.
@@ -97,6 +114,8 @@ pub struct StepTable {
     pub consumes: Vec<ConsumeTable>,
     /// Chance to spoil the build.
     pub spoil: Exact,
+    /// The same, ready to be held against a draw; `None` where it cannot.
+    pub fault: Option<Fault>,
     /// Share spent when that is noticed.
     pub spent: Exact,
     /// Expected starts and runs.
@@ -249,15 +268,42 @@ pub struct ItemTable {
     pub lead: Option<i64>,
 }
 
+/// How failures enter a run.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Failures {
+    /// As expected values: everything counts as often as it is expected to.
+    Expected,
+    /// One by one, as they are drawn: everything counts once for each time it happens.
+    Drawn,
+}
+
 impl<'a> Shop<'a> {
-    /// Lays out the tables of a scenario for one vector of numbers.
+    /// Lays out the tables of a scenario for one vector of numbers, failures as expected values.
     pub fn new(scenario: &'a Scenario, values: &'a Values) -> Shop<'a> {
+        Shop::with(scenario, values, Failures::Expected)
+    }
+
+    /// The tables of one sample: failures are drawn one by one.
+    pub fn drawn(scenario: &'a Scenario, values: &'a Values) -> Shop<'a> {
+        Shop::with(scenario, values, Failures::Drawn)
+    }
+
+    /// The same tables with other numbers beside them: for numbers that are in no table (see [`super::Spreads::share_tables`]).
+    pub fn beside<'b>(&self, values: &'b Values) -> Shop<'b>
+    where
+        'a: 'b,
+    {
+        Shop { values, ..self.clone() }
+    }
+
+    fn with(scenario: &'a Scenario, values: &'a Values, failures: Failures) -> Shop<'a> {
         let planned = values.whole(scenario.iterations.planned).max(1);
+        let routes = scenario.routes.iter().map(|r| route_table(r, scenario, values, failures));
         Shop {
             scenario,
             values,
             parts: scenario.parts.iter().map(|p| part_table(p, values)).collect(),
-            routes: scenario.routes.iter().map(|r| route_table(r, scenario, values)).collect(),
+            routes: routes.collect(),
             baths: scenario.baths.iter().map(|b| bath_table(b, scenario, values)).collect(),
             items: (0..scenario.items.len()).map(|i| item_table(scenario, i, values)).collect(),
             start: start_of(scenario),
@@ -323,6 +369,7 @@ fn part_table<'a>(part: &'a Part, values: &Values) -> PartTable<'a> {
             .iterations
             .map(|slot| u32::try_from(values.whole(slot).max(1)).unwrap_or(u32::MAX)),
         mesh: part.mesh.as_ref(),
+        key: Key::named(&part.name),
     };
     table.volume = match part.volume {
         Some(Volume::Stated(slot)) => values.whole(slot),
@@ -334,7 +381,12 @@ fn part_table<'a>(part: &'a Part, values: &Values) -> PartTable<'a> {
     table
 }
 
-fn route_table(route: &Route, scenario: &Scenario, values: &Values) -> RouteTable {
+fn route_table(
+    route: &Route,
+    scenario: &Scenario,
+    values: &Values,
+    failures: Failures,
+) -> RouteTable {
     let chances: Vec<(Exact, Exact)> = route
         .steps
         .iter()
@@ -343,19 +395,22 @@ fn route_table(route: &Route, scenario: &Scenario, values: &Values) -> RouteTabl
             (values.exact_or_zero(s.spoil), spent)
         })
         .collect();
-    let runs = executions(&chances);
+    let runs = match failures {
+        Failures::Expected => executions(&chances),
+        Failures::Drawn => vec![Executions::ONCE; chances.len()],
+    };
     let steps: Vec<StepTable> = (0..route.steps.len())
         .map(|i| step_table(&route.steps[i], chances[i], runs[i], scenario, values))
         .collect();
     let assumed = |slot: Option<Slot>| slot.is_some_and(|s| scenario.slots.get(s).assumed);
     let spoil_assumed = route.steps.iter().any(|s| assumed(s.spoil));
-    let misread = match &route.kind {
-        RouteKind::Order(terms) => terms.misread,
-        RouteKind::Bench(_) => None,
+    let (misread, reject) = match &route.kind {
+        RouteKind::Order(terms) => (terms.misread, terms.reject),
+        RouteKind::Bench(_) => (None, None),
     };
-    let repeats = match &route.kind {
-        RouteKind::Bench(_) => Exact::ONE,
-        RouteKind::Order(_) => {
+    let repeats = match (&route.kind, failures) {
+        (RouteKind::Bench(_), _) | (_, Failures::Drawn) => Exact::ONE,
+        (RouteKind::Order(_), Failures::Expected) => {
             let pass = Exact::ONE - values.exact_or_zero(misread);
             let pass = chances.iter().fold(pass, |p, &(s, _)| p * (Exact::ONE - s));
             Exact::ONE / pass
@@ -366,7 +421,17 @@ fn route_table(route: &Route, scenario: &Scenario, values: &Values) -> RouteTabl
         print: print_table(route, spoil_assumed, scenario, values),
         consumes: consume_tables(&route.consumes, scenario, values),
         repeats,
+        misread: Fault::new(misread, scenario, values),
+        reject: Fault::new(reject, scenario, values),
         assumed: spoil_assumed || assumed(misread),
+    }
+}
+
+impl Fault {
+    fn new(slot: Option<Slot>, scenario: &Scenario, values: &Values) -> Option<Fault> {
+        let slot = slot.filter(|&s| !values.exact(s).is_zero())?;
+        let key = Key::named(&scenario.slots.get(slot).address);
+        Some(Fault { key, chance: values.exact(slot).to_f64_lossy() })
     }
 }
 
@@ -390,6 +455,7 @@ fn step_table(
         bath: step.bath,
         consumes: consume_tables(&step.consumes, scenario, values),
         spoil,
+        fault: Fault::new(step.spoil, scenario, values),
         spent,
         executions,
         flowing: step.flowing,

@@ -31,6 +31,28 @@ impl Values {
         self.whole[slot.index()] = whole;
     }
 
+    /// Puts a drawn number into one slot: rounded half up to whole seconds, days and counts, to millionths, or to twelve significant digits,
+    /// which is far finer than any spread.
+    pub fn draw(&mut self, slots: &Slots, slot: Slot, value: f64) {
+        let (exact, whole) = match slots.get(slot).dim {
+            Dim::Count => {
+                let whole = (value + 0.5).floor() as i64;
+                (Exact::from(whole), whole)
+            }
+            Dim::Time => {
+                let whole = (value + 0.5).floor() as i64;
+                (drawn(value), whole)
+            }
+            Dim::Volume | Dim::Mass | Dim::Area | Dim::Length | Dim::Pieces => {
+                let whole = (value * 1e6 + 0.5).floor() as i64;
+                (Exact::from_millionths(whole), whole)
+            }
+            _ => (drawn(value), 0),
+        };
+        self.exact[slot.index()] = exact;
+        self.whole[slot.index()] = whole;
+    }
+
     /// The number in base units. Quantities are already rounded to whole millionths.
     pub fn exact(&self, slot: Slot) -> Exact {
         self.exact[slot.index()]
@@ -50,6 +72,16 @@ impl Values {
     pub fn whole_or_zero(&self, slot: Option<Slot>) -> i64 {
         slot.map_or(0, |s| self.whole(s))
     }
+}
+
+/// A drawn number with twelve digits behind its leading power of ten.
+fn drawn(value: f64) -> Exact {
+    const SCALES: [f64; 13] =
+        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12];
+    let size = value.abs();
+    let decimals = (0..12u32).find(|&d| size * SCALES[d as usize] >= 1e11).unwrap_or(12);
+    let digits = (value * SCALES[decimals as usize]).round() as i64;
+    Exact::with_decimals(digits, decimals)
 }
 
 /// Rounds a number where it enters: times to whole seconds (the exact value is kept for coefficients), quantities to millionths.

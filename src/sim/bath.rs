@@ -4,7 +4,9 @@ use super::event::{Account, Draw, Event, Fate, What};
 use super::job::Job;
 use super::state::State;
 use crate::model::{BathId, Exact, HOUR, ItemId, Moment};
-use crate::plan::{BathKindTable, BathTable, Dip, Dipped, DyeTable, Shop, StepTable, WashTable};
+use crate::plan::{
+    BathKindTable, BathTable, Dip, Dipped, DyeTable, Executions, Shop, StepTable, WashTable,
+};
 
 /// What is in a bath, in millionths of mL.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -108,7 +110,7 @@ pub(super) fn plan_use(shop: &Shop, state: &State, job: &Job, start: Moment) -> 
     let (id, _) = step.bath?;
     let table = shop.bath(id);
     Some(match table.kind {
-        BathKindTable::Wash(wash) => wash_use(shop, state, (job, step), (id, &wash)),
+        BathKindTable::Wash(wash) => wash_use(shop, state, job, (id, &wash)),
         BathKindTable::Dye(dye, ref tub) => dye_use(state, job, (table, id, dye, tub), start),
     })
 }
@@ -116,12 +118,12 @@ pub(super) fn plan_use(shop: &Shop, state: &State, job: &Job, start: Moment) -> 
 fn wash_use(
     shop: &Shop,
     state: &State,
-    (job, step): (&Job, &StepTable),
+    job: &Job,
     (id, wash): (BathId, &WashTable),
 ) -> Use {
     let table = shop.bath(id);
     let bath = &state.baths[id.index()];
-    let resin = carried(shop, state, (job, step), (id, wash));
+    let resin = carried(shop, state, job, (id, wash));
     let coming = resin.map_or(0, |r| r.amount);
     let after = Exact::from(bath.dissolved() + coming);
     let share = after / (after + Exact::from(wash.fill));
@@ -152,12 +154,12 @@ fn film(area: Exact, thickness: Exact) -> Exact {
 fn carried(
     shop: &Shop,
     state: &State,
-    (job, step): (&Job, &StepTable),
+    job: &Job,
     (id, wash): (BathId, &WashTable),
 ) -> Option<Carried> {
     let print = shop.route(job.route).print.as_ref()?;
     let item = print.resin?;
-    let runs = step.executions.runs;
+    let runs = job.counts.runs;
     match &job.washed {
         None => {
             let each = film(job.area * print.film_area, wash.resin_film) + wash.platform_carry;
@@ -228,9 +230,9 @@ pub(super) fn carry_out(
     shop: &Shop,
     state: &mut State,
     event: &Event,
-    open: (i64, i64, &StepTable),
+    open: (i64, i64, Executions),
 ) -> Vec<Event> {
-    let (seconds, once, step) = open;
+    let (seconds, once, counts) = open;
     let mut out = Vec::new();
     let id = planned.bath;
     if planned.empties {
@@ -251,7 +253,7 @@ pub(super) fn carry_out(
     if let Some(Carried { item, amount, from: None, .. }) = planned.resin {
         bath.add_resin(item, amount);
     }
-    let runs = step.executions.runs;
+    let runs = counts.runs;
     let (solvent, dye) = dragged(bath, &table, planned.dragged * runs);
     bath.solvent -= solvent;
     bath.dye -= dye;
@@ -259,7 +261,7 @@ pub(super) fn carry_out(
     let gone = table.evaporates * open / Exact::from(HOUR);
     let gone = whole(gone).min(bath.solvent);
     bath.solvent -= gone;
-    bath.uses = bath.uses + step.executions.starts;
+    bath.uses = bath.uses + counts.starts;
     let from = Account::Bath(id);
     push_move(&mut out, event, (table.solvent, solvent), (from, Account::DraggedOut));
     if let Some(item) = planned.dye_item {

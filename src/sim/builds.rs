@@ -15,6 +15,16 @@ pub(super) struct Packed {
     known: Vec<(Vec<Wanted>, Rc<Vec<Job>>)>,
 }
 
+/// Numbers the jobs that begin with the same part by the same route.
+fn number(jobs: &mut [Job]) {
+    for index in 1..jobs.len() {
+        let (before, rest) = jobs.split_at_mut(index);
+        let job = &mut rest[0];
+        let same = |j: &&Job| j.route == job.route && j.wanted[0].part == job.wanted[0].part;
+        job.number = u32::try_from(before.iter().filter(same).count()).unwrap_or(u32::MAX);
+    }
+}
+
 /// What an iteration makes: builds by route, orders by group, each by part.
 pub(super) fn jobs(
     shop: &Shop,
@@ -62,13 +72,14 @@ impl Packed {
         for w in &wanted {
             has_room(shop, w, iteration)?;
         }
-        let jobs: Vec<Job> = plates(shop, &wanted)
+        let mut jobs: Vec<Job> = plates(shop, &wanted)
             .into_iter()
             .map(|wanted| Job::pieces(JobKind::Build, shop, wanted, shop.start))
             .collect();
         for job in &jobs {
             can_be_dipped(shop, job, iteration)?;
         }
+        number(&mut jobs);
         let jobs = Rc::new(jobs);
         self.known.push((wanted, Rc::clone(&jobs)));
         Ok(jobs)
@@ -124,22 +135,22 @@ fn plates(shop: &Shop, wanted: &[Wanted]) -> Vec<Vec<Wanted>> {
     builds
 }
 
-/// The lots of a placed order that go through steps, one per route.
-pub(super) fn lots(
+/// The lot of a placed order that goes through steps: pieces of one route.
+pub(super) fn lot(
     shop: &Shop,
-    wanted: &[Wanted],
+    wanted: Vec<Wanted>,
     (ready, iteration): (Moment, u32),
-) -> Result<Vec<Job>, Stop> {
+) -> Result<Job, Stop> {
+    let lot = Job::pieces(JobKind::Lot, shop, wanted, ready);
+    can_be_dipped(shop, &lot, iteration)?;
+    Ok(lot)
+}
+
+/// Pieces by route, in the order in which the routes come.
+pub(super) fn by_route(wanted: &[Wanted]) -> Vec<Vec<Wanted>> {
     let mut groups: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
-    for w in wanted.iter().filter(|w| !shop.route(w.route).steps.is_empty()) {
+    for w in wanted {
         gather(&mut groups, w.route, *w);
     }
-    let lots: Vec<Job> = groups
-        .into_iter()
-        .map(|(_, wanted)| Job::pieces(JobKind::Lot, shop, wanted, ready))
-        .collect();
-    for lot in &lots {
-        can_be_dipped(shop, lot, iteration)?;
-    }
-    Ok(lots)
+    groups.into_iter().map(|g| g.1).collect()
 }

@@ -193,6 +193,13 @@ pub enum Stop {
         /// Route, step number and equipment of each build that waits.
         waiting: Vec<(RouteId, usize, EquipmentId)>,
     },
+    /// Attempt after attempt fails.
+    Hopeless {
+        /// The route.
+        route: RouteId,
+        /// The iteration.
+        iteration: u32,
+    },
     /// No exchange rate holds on the day of an entry.
     NoExchange {
         /// The currency, by its code.

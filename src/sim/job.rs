@@ -63,6 +63,14 @@ pub(super) struct Job {
     /// What the build carried into its first wash.
     pub washed: Option<Washed>,
     pub print: Option<PrintRun>,
+    /// Which of the jobs of the iteration that begin with the same part.
+    pub number: u32,
+    /// How many attempts at it have failed.
+    pub attempt: u32,
+    /// How often the next step counts.
+    pub counts: Executions,
+    /// True where the next step fails.
+    pub fails: bool,
     /// What the next step draws.
     pub draws: Vec<Draw>,
 }
@@ -111,6 +119,7 @@ impl Job {
             ..Job::plain(kind, wanted, ready)
         };
         job.dips = bath::dips(shop, &job);
+        job.counts = table.steps.first().map_or(Executions::ONCE, |s| s.executions);
         job.draws = draws(&job, shop);
         job
     }
@@ -130,6 +139,10 @@ impl Job {
             dips: Vec::new(),
             washed: None,
             print: None,
+            number: 0,
+            attempt: 0,
+            counts: Executions::ONCE,
+            fails: false,
             draws: Vec::new(),
         }
     }
@@ -211,7 +224,7 @@ pub(super) fn draws(job: &Job, shop: &Shop) -> Vec<Draw> {
         && let (Some(print), Some(run)) = (&route.print, &job.print)
         && let Some(item) = print.resin
     {
-        let amount = millionths(step.executions.runs * (run.solid + print.loss));
+        let amount = millionths(job.counts.runs * (run.solid + print.loss));
         let to = Fate::Print(run.solid.to_millionths().min(amount));
         resin.push(Draw { item, amount, packs: 0, bought: 0, to, assumed: print.assumed });
     }
@@ -241,35 +254,37 @@ fn supplies(job: &Job, route: &RouteTable, step: &StepTable, resin: i64) -> Vec<
         None => used.push((c.item, c.amount * times)),
     };
     for c in &step.consumes {
-        add(c, per_step(c.per, job, step.executions));
+        add(c, per_step(c.per, job));
     }
     if job.next == 0 {
         for c in &route.consumes {
-            add(c, per_route(c.per, job, step.executions, resin));
+            add(c, per_route(c.per, job, resin));
         }
     }
     used
 }
 
-fn per_step(per: Per, job: &Job, executions: Executions) -> Exact {
+fn per_step(per: Per, job: &Job) -> Exact {
     match per {
-        Per::Piece => executions.runs * Exact::from(job.pieces),
-        Per::Attempt => executions.starts,
-        _ => executions.runs,
+        Per::Piece => job.counts.runs * Exact::from(job.pieces),
+        Per::Attempt => job.counts.starts,
+        _ => job.counts.runs,
     }
 }
 
-fn per_route(per: Per, job: &Job, executions: Executions, resin: i64) -> Exact {
+fn per_route(per: Per, job: &Job, resin: i64) -> Exact {
     let run = job.print;
     match per {
+        // Once per good build, however many attempts it takes.
+        Per::Build | Per::Piece | Per::Design if job.attempt > 0 => Exact::ZERO,
         Per::Build => Exact::ONE,
         Per::Piece => Exact::from(job.pieces),
-        Per::Attempt => executions.starts,
+        Per::Attempt => job.counts.starts,
         Per::PrintHour => {
             let seconds = run.map_or(0, |p| p.seconds);
-            Exact::from(seconds) * executions.runs / Exact::from(crate::model::HOUR)
+            Exact::from(seconds) * job.counts.runs / Exact::from(crate::model::HOUR)
         }
-        Per::Layer => Exact::from(run.map_or(0, |p| p.layers)) * executions.runs,
+        Per::Layer => Exact::from(run.map_or(0, |p| p.layers)) * job.counts.runs,
         Per::LitreOfResin => Exact::from(resin) / Exact::from(1000 * MILLION),
         Per::Design => Exact::from(job.designs),
     }

@@ -1,11 +1,13 @@
 //! A project: iteration after iteration, and perhaps a final.
 
+use std::sync::Arc;
+
 use super::Clock;
 use super::builds::Packed;
 use super::event::{Dates, Event, Stop, What};
 use super::job::Wanted;
+use super::luck::Luck;
 use super::schedule::Floor;
-pub use super::schedule::Upset;
 use super::state::State;
 use crate::model::{Exact, ItemId, Moment, PartId, RouteId};
 use crate::plan::Shop;
@@ -19,6 +21,7 @@ pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
     state: State,
     packed: Packed,
+    luck: Luck,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
@@ -33,7 +36,34 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// A project that goes on from a state, without the events that led there.
     pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
-        Simulation { shop, state, packed: Packed::default(), events: Vec::new(), dates: Vec::new() }
+        Simulation {
+            shop,
+            state,
+            packed: Packed::default(),
+            luck: Luck::Clean,
+            events: Vec::new(),
+            dates: Vec::new(),
+        }
+    }
+
+    /// From now on this decides what fails.
+    pub fn trust(&mut self, luck: Luck) {
+        self.luck = luck;
+    }
+
+    /// From now on these are the numbers of the shop: those of another turn of the same sample.
+    pub fn turn(&mut self, shop: &'s Shop<'a>) {
+        let same = Arc::ptr_eq(&self.shop.parts, &shop.parts)
+            && Arc::ptr_eq(&self.shop.routes, &shop.routes);
+        if !same {
+            self.packed = Packed::default();
+        }
+        self.shop = shop;
+    }
+
+    /// When the last iteration had been evaluated, and when the next version was ready.
+    pub fn thought(&self) -> (Moment, Moment) {
+        (self.state.evaluated, self.state.release)
     }
 
     /// The state now.
@@ -46,19 +76,6 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// [`Stop`] where a part cannot be ordered or builds block each other.
     pub fn iterate(&mut self, n: u32, assign: &[RouteId]) -> Result<bool, Stop> {
-        self.iterate_with(n, assign, None)
-    }
-
-    /// The same with one failure put in.
-    ///
-    /// # Errors
-    /// As [`Simulation::iterate`].
-    pub fn iterate_with(
-        &mut self,
-        n: u32,
-        assign: &[RouteId],
-        upset: Option<Upset>,
-    ) -> Result<bool, Stop> {
         let wanted: Vec<Wanted> = (0..assign.len())
             .map(PartId::at)
             .filter(|&part| self.shop.part(part).made_in(n))
@@ -67,7 +84,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
         if wanted.is_empty() {
             return Ok(false);
         }
-        self.make(n, &wanted, true, upset)?;
+        self.make(n, &wanted, true)?;
         Ok(true)
     }
 
@@ -80,17 +97,28 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// As [`Simulation::iterate`].
     pub fn last(&self, n: u32, assign: &[RouteId]) -> Result<Option<Simulation<'s, 'a>>, Stop> {
-        let Some(last) = &self.shop.scenario.last else {
+        if self.shop.scenario.last.is_none() {
             return Ok(None);
+        }
+        let mut simulation = Simulation::resume(self.shop, self.state.clone());
+        simulation.finish(n, assign, self.state.evaluated)?;
+        Ok(Some(simulation))
+    }
+
+    /// Makes the final, released at a moment, as iteration `n`. Nothing happens where none is asked for.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn finish(&mut self, n: u32, assign: &[RouteId], release: Moment) -> Result<(), Stop> {
+        let Some(last) = &self.shop.scenario.last else {
+            return Ok(());
         };
         let mut assign = assign.to_vec();
         for &(part, route) in &last.assign {
             assign[part.index()] = route;
         }
-        let mut state = self.state.clone();
-        state.release = state.evaluated;
-        state.person_free = state.evaluated;
-        let mut simulation = Simulation::resume(self.shop, state);
+        self.state.release = release;
+        self.state.person_free = release;
         let wanted: Vec<Wanted> = (0..assign.len())
             .map(PartId::at)
             .map(|part| {
@@ -99,22 +127,16 @@ impl<'s, 'a> Simulation<'s, 'a> {
                 self.wanted(part, &assign, copies)
             })
             .collect();
-        simulation.make(n, &wanted, false, None)?;
-        Ok(Some(simulation))
+        self.make(n, &wanted, false)
     }
 
-    fn make(
-        &mut self,
-        n: u32,
-        wanted: &[Wanted],
-        with_brief: bool,
-        upset: Option<Upset>,
-    ) -> Result<(), Stop> {
+    fn make(&mut self, n: u32, wanted: &[Wanted], with_brief: bool) -> Result<(), Stop> {
         let release = self.state.release;
         let mut floor =
             Floor::new(self.shop, &mut self.state, &mut self.events, (&mut self.packed, n));
-        floor.upset = upset;
+        floor.luck = self.luck;
         let in_hand = floor.make(wanted, with_brief)?;
+        self.luck = floor.luck;
         if in_hand > LAST_MOMENT {
             return Err(Stop::TooLate { iteration: n });
         }

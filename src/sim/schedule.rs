@@ -8,27 +8,19 @@ use super::bath::{self, Washed};
 use super::builds::{self, Packed};
 use super::event::{Event, Stop, What, WorkAt};
 use super::job::{self, Held, Job, JobKind, Wanted};
+use super::luck::{Attempt, Luck};
 use super::state::{Busy, State};
-use super::{Clock, place, usable};
-use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, RouteId, day_of};
+use super::Clock;
+use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, day_of};
 use crate::plan::{Shop, StepTable};
-
-/// A failure put into an otherwise clean iteration, to see how many days it adds.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Upset {
-    /// The route whose build or lot fails.
-    pub route: RouteId,
-    /// The step that fails, from 0; `None`: the lot is wrong on arrival.
-    pub step: Option<usize>,
-}
 
 /// When a step runs.
 #[derive(Clone, Copy, Debug)]
-struct Run {
-    start: Moment,
+pub(super) struct Run {
+    pub start: Moment,
     /// End of the attended part.
-    attended: Moment,
-    end: Moment,
+    pub attended: Moment,
+    pub end: Moment,
 }
 
 /// The floor during one iteration.
@@ -37,12 +29,12 @@ pub(super) struct Floor<'s, 'a> {
     pub state: &'s mut State,
     pub events: &'s mut Vec<Event>,
     pub iteration: u32,
-    pub upset: Option<Upset>,
+    pub luck: Luck,
     packed: &'s mut Packed,
     /// Parts of which a build has begun.
     designed: Vec<PartId>,
-    jobs: Vec<Job>,
-    in_hand: Moment,
+    pub(super) jobs: Vec<Job>,
+    pub(super) in_hand: Moment,
 }
 
 impl<'s, 'a> Floor<'s, 'a> {
@@ -58,7 +50,7 @@ impl<'s, 'a> Floor<'s, 'a> {
             state,
             events,
             iteration,
-            upset: None,
+            luck: Luck::Clean,
             packed,
             designed: Vec::new(),
             jobs: Vec::new(),
@@ -71,11 +63,14 @@ impl<'s, 'a> Floor<'s, 'a> {
         self.in_hand = self.state.release;
         let at = (self.state.release, self.iteration);
         self.jobs = builds::jobs(self.shop, self.packed, (wanted, with_brief), at)?;
+        if self.luck != Luck::Clean {
+            (0..self.jobs.len()).for_each(|index| self.aim(index));
+        }
         while self.jobs.iter().any(|j| !j.is_done(self.shop)) {
             let (index, run) = self.earliest().ok_or_else(|| self.deadlock())?;
             match self.jobs[index].kind {
                 JobKind::Order(_) => self.do_task(index, run)?,
-                JobKind::Build | JobKind::Lot => self.do_step(index, run),
+                JobKind::Build | JobKind::Lot => self.do_step(index, run)?,
             }
         }
         Ok(self.in_hand)
@@ -186,7 +181,7 @@ impl<'s, 'a> Floor<'s, 'a> {
     }
 
     /// Schedules the next step of a build or lot.
-    fn do_step(&mut self, index: usize, run: Run) {
+    fn do_step(&mut self, index: usize, run: Run) -> Result<(), Stop> {
         let shop = self.shop;
         let (route, number) = (self.jobs[index].route, self.jobs[index].next);
         let step = &shop.route(route).steps[number];
@@ -196,19 +191,37 @@ impl<'s, 'a> Floor<'s, 'a> {
             self.count_designs(index);
         }
         self.hold_machines(index, step, run);
-        if self.upset == Some(Upset { route, step: Some(number) }) {
-            self.upset = None;
-            self.fail(index, step, run);
-            return;
+        if self.jobs[index].fails {
+            return self.fail(index, step, run);
         }
         let job = &mut self.jobs[index];
         job.next += 1;
         job.ready = run.end;
-        job.draws = job::draws(job, shop);
         if job.is_done(shop) {
             self.release(index, run.end);
             self.in_hand = self.in_hand.max(run.end);
+        } else {
+            self.aim(index);
         }
+        Ok(())
+    }
+
+    /// Settles how the next step of a job will go, and so what it draws.
+    pub(super) fn aim(&mut self, index: usize) {
+        let job = &mut self.jobs[index];
+        let (route, next) = (job.route, job.next);
+        let step = self.shop.route(route).steps.get(next);
+        let Some(step) = step.filter(|_| !matches!(job.kind, JobKind::Order(_))) else {
+            return;
+        };
+        let attempt = Attempt {
+            part: self.shop.part(job.wanted[0].part).key,
+            job: job.number,
+            number: job.attempt,
+        };
+        job.fails = self.luck.spoils((route, next), step, attempt);
+        job.counts = self.luck.counts(step, job.fails);
+        job.draws = job::draws(job, self.shop);
     }
 
     /// A part in several builds counts its design with the one that starts first: those of its route that have not begun leave it out.
@@ -241,7 +254,8 @@ impl<'s, 'a> Floor<'s, 'a> {
             .extend(draws.into_iter().map(|d| Event { what: What::Draw(d), ..event.clone() }));
         let open = self.attended_seconds(job, step) + (run.end - run.attended);
         let once = self.first_time(job, step);
-        let moved = bath::carry_out(&planned, self.shop, self.state, &event, (open, once, step));
+        let counts = self.jobs[index].counts;
+        let moved = bath::carry_out(&planned, self.shop, self.state, &event, (open, once, counts));
         self.events.extend(moved);
         if let Some(resin) = planned.resin {
             let none = Washed { baths: Vec::new(), each: resin.each };
@@ -274,6 +288,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let work = self.attended_seconds(&self.jobs[index], step);
         let job = &mut self.jobs[index];
         let (route, number) = (job.route, job.next);
+        let times = job.counts.runs;
         let mut draws = std::mem::take(&mut job.draws);
         let has_hold = run.end > run.attended;
         let mut enter = |what: What| {
@@ -292,14 +307,14 @@ impl<'s, 'a> Floor<'s, 'a> {
             *bought = true;
             let (seconds, once) = if has_hold { (run.end - run.attended, 0) } else { (work, once) };
             if seconds + once > 0 {
-                enter(What::Machine { equipment: id, seconds, times: step.executions.runs, once });
+                enter(What::Machine { equipment: id, seconds, times, once });
             }
         }
         if work + once > 0 {
             enter(What::Work {
                 at: WorkAt::Step,
                 seconds: work,
-                times: step.executions.runs,
+                times,
                 once,
             });
         }
@@ -336,131 +351,26 @@ impl<'s, 'a> Floor<'s, 'a> {
     }
 
     /// A failure is noticed when its share of the step is spent; the build starts again from its first step, a lot is ordered again.
-    fn fail(&mut self, index: usize, step: &StepTable, run: Run) {
+    fn fail(&mut self, index: usize, step: &StepTable, run: Run) -> Result<(), Stop> {
         let spent = (Exact::from(run.end - run.start) * step.spent).to_whole();
         let noticed = run.start + spent;
         self.release(index, noticed);
-        let ready = match self.jobs[index].kind {
-            JobKind::Lot => self.again(&self.jobs[index].wanted, noticed, true),
-            JobKind::Build | JobKind::Order(_) => noticed,
-        };
+        if run.attended > run.start {
+            self.state.person_free = noticed.min(run.attended);
+        }
         let job = &mut self.jobs[index];
+        let (route, attempt) = (job.route, job.attempt + 1);
+        if job.kind == JobKind::Lot {
+            job.next = self.shop.route(route).steps.len();
+            let lot = job.wanted.clone();
+            return self.order_again(lot, noticed, attempt);
+        }
         job.next = 0;
         job.washed = None;
-        job.ready = ready;
-        job.draws = job::draws(job, self.shop);
-    }
-
-    /// When a lot that is replaced can be used: ordered again (with the time that takes) or sent again free.
-    fn again(&self, wanted: &[Wanted], noticed: Moment, ordered: bool) -> Moment {
-        let order = Job::order(self.shop, wanted.to_vec(), false, noticed);
-        let JobKind::Order(tasks) = &order.kind else {
-            return noticed;
-        };
-        let seconds = if ordered { tasks[tasks.len() - 1].seconds } else { 0 };
-        let placing = self.task_run(&order, seconds).end;
-        match self.price(wanted, placing) {
-            Ok(placed) => usable(self.shop, &placed, placing),
-            Err(_) => placing,
-        }
-    }
-
-    /// Schedules the next task of an order: a brief, or at last placing it.
-    fn do_task(&mut self, index: usize, run: Run) -> Result<(), Stop> {
-        let JobKind::Order(tasks) = &self.jobs[index].kind else {
-            return Ok(());
-        };
-        let task = tasks[self.jobs[index].next];
-        if task.seconds > 0 {
-            self.state.person_free = run.attended;
-        }
-        self.jobs[index].next += 1;
-        self.jobs[index].ready = run.end;
-        match task.brief {
-            Some((part, route)) => {
-                self.events.push(Event {
-                    when: run.start,
-                    iteration: self.iteration,
-                    part: Some(part),
-                    route: Some(route),
-                    step: 0,
-                    what: What::Work {
-                        at: WorkAt::Brief,
-                        seconds: task.seconds,
-                        times: Exact::ONE,
-                        once: 0,
-                    },
-                });
-                Ok(())
-            }
-            None => self.place_order(index, task.seconds, run),
-        }
-    }
-
-    /// An order is placed at the end of the time that takes.
-    fn place_order(&mut self, index: usize, seconds: i64, run: Run) -> Result<(), Stop> {
-        let wanted = self.jobs[index].wanted.clone();
-        let placed = self.price(&wanted, run.end)?;
-        let event = Event {
-            when: run.start,
-            iteration: self.iteration,
-            part: self.jobs[index].part(),
-            route: self.jobs[index].only_route(),
-            step: 0,
-            what: What::Work { at: WorkAt::OrderTime, seconds, times: placed.repeats, once: 0 },
-        };
-        let placing = Event { when: run.end, ..event.clone() };
-        self.events.push(event);
-        self.first_purchases(&wanted, &placing);
-        self.deliver(&wanted, placed, placing)
-    }
-
-    /// What order routes need first is bought when their first order is placed.
-    fn first_purchases(&mut self, wanted: &[Wanted], event: &Event) {
-        for w in wanted {
-            let begun = &mut self.state.route_begun[w.route.index()];
-            if !*begun && self.shop.scenario.route(w.route).buy_first.is_some() {
-                self.events.push(Event {
-                    route: Some(w.route),
-                    what: What::BuyFirst,
-                    ..event.clone()
-                });
-            }
-            *begun = true;
-        }
-    }
-
-    fn price(&self, wanted: &[Wanted], at: Moment) -> Result<super::Placed, Stop> {
-        let shop = self.shop;
-        let day = shop.scenario.start.map(|_| day_of(at));
-        let lines: Vec<_> = wanted.iter().map(|w| (w.part, w.route, w.copies)).collect();
-        place(shop, &lines, day).map_err(|index| Stop::NoPrice {
-            part: wanted[index].part,
-            route: wanted[index].route,
-            iteration: self.iteration,
-            day,
-        })
-    }
-
-    /// Enters the order and lets its lots arrive.
-    fn deliver(
-        &mut self,
-        wanted: &[Wanted],
-        placed: super::Placed,
-        event: Event,
-    ) -> Result<(), Stop> {
-        let mut at = usable(self.shop, &placed, event.when);
-        if let Some(Upset { route, step: None }) = self.upset
-            && wanted.iter().any(|w| w.route == route)
-        {
-            self.upset = None;
-            at = self.again(wanted, at, false);
-        }
-        self.events.push(Event { what: What::Order(Box::new(placed)), ..event });
-        if wanted.iter().any(|w| self.shop.route(w.route).steps.is_empty()) {
-            self.in_hand = self.in_hand.max(at);
-        }
-        self.jobs.extend(builds::lots(self.shop, wanted, (at, self.iteration))?);
+        job.ready = noticed;
+        job.attempt = attempt;
+        self.one_more(route, attempt)?;
+        self.aim(index);
         Ok(())
     }
 

@@ -8,7 +8,7 @@ use super::spread::{KEYS, Spread};
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place};
 use crate::input::Quantity;
-use crate::model::{Dim, EVALUATE, Exact, Input, Iterations, REDESIGN, Varies};
+use crate::model::{CountDraw, Dim, EVALUATE, Exact, Input, Iterations, REDESIGN, Varies};
 
 const ITERATIONS: [&str; 6] =
     ["planned", "horizon", "evaluate", "redesign", "overlap", "delay_cost_per_day"];
@@ -17,17 +17,22 @@ const PLANNED: [&str; 6] = [KEYS[0], KEYS[1], KEYS[2], KEYS[3], "accept_chance",
 /// The horizon is never shorter by itself.
 const SHORTEST_HORIZON: i64 = 24;
 
-/// Low, likely and high of the planned count.
-#[derive(Clone, Copy)]
+/// Low, likely and high of the planned count, and how it is drawn.
+#[derive(Clone)]
 struct Count {
     low: i64,
     likely: i64,
     high: i64,
+    drawn: CountDraw,
 }
 
 impl Count {
     fn certain(n: i64) -> Count {
-        Count { low: n, likely: n, high: n }
+        Count::between(n, n, n)
+    }
+
+    fn between(low: i64, likely: i64, high: i64) -> Count {
+        Count { low, likely, high, drawn: CountDraw::Spread }
     }
 }
 
@@ -44,7 +49,7 @@ pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -
         .expect("an empty table is a table");
     let mut table = table.at("iterations".to_owned());
     let (count, source) = planned(load, &mut table, again, lacking);
-    let horizon = horizon(load, &mut table, count, again);
+    let horizon = horizon(load, &mut table, &count, again);
     let overlap = table.default_of(load, "overlap", Dim::Share, Exact::ZERO);
     Iterations {
         planned: load.add(Input {
@@ -57,6 +62,7 @@ pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -
             varies: Varies::Once,
             assumed: false,
         }),
+        drawn: count.drawn,
         horizon,
         evaluate: table.number_or_assumed(load, Measure::Attended, &EVALUATE),
         redesign: table.number_or_assumed(load, Measure::Attended, &REDESIGN),
@@ -74,11 +80,8 @@ fn planned(
     let one = table.one("planned");
     let mut count = one.and_then(|one| match one.lit {
         Lit::Table(_) => planned_table(load, one),
-        _ => whole_count(load, one).map(|n| Count {
-            low: n.div_euclid(2) + n.rem_euclid(2),
-            likely: n,
-            high: 2 * n,
-        }),
+        _ => whole_count(load, one)
+            .map(|n| Count::between(n.div_euclid(2) + n.rem_euclid(2), n, 2 * n)),
     });
     let mut source = match one {
         Some(one) => table.source_of(load, "planned", one.place),
@@ -126,9 +129,9 @@ fn planned_table(load: &mut Load, one: One) -> Option<Count> {
         return accept_chance(load, chance, table);
     }
     if let Some(chances) = table.one("chances") {
-        let count = mean_count(load, chances);
+        let count = count_table(load, chances);
         table.finish(load, "`chances` states the whole spread");
-        return count.map(Count::certain);
+        return count;
     }
     let spread = Spread::in_table(load, &mut table)?;
     if let Some(varies) = spread.varies {
@@ -140,7 +143,7 @@ fn planned_table(load: &mut Load, one: One) -> Option<Count> {
     let low = spread.low.and_then(|o| read(load, o));
     let high = spread.high.and_then(|o| read(load, o));
     let likely = likely?;
-    let count = Count { low: low.unwrap_or(likely), likely, high: high.unwrap_or(likely) };
+    let count = Count::between(low.unwrap_or(likely), likely, high.unwrap_or(likely));
     if count.low > count.likely || count.likely > count.high {
         let message = "low, likely and high do not rise";
         load.error(
@@ -169,7 +172,8 @@ fn accept_chance(load: &mut Load, chance: One, table: Table) -> Option<Count> {
                     format!("at most {} can be planned", limits::HORIZON),
                 );
             }
-            Some(Count::certain(n.clamp(1, limits::HORIZON)))
+            let drawn = CountDraw::Accepted(taken.value);
+            Some(Count { drawn, ..Count::certain(n.clamp(1, limits::HORIZON)) })
         }
         Err(problem) => {
             load.log.push(problem.at(chance.place));
@@ -179,7 +183,7 @@ fn accept_chance(load: &mut Load, chance: One, table: Table) -> Option<Count> {
 }
 
 /// `{ chances = { "4" = 0.3, "6" = 0.7 } }`: planned at the mean, rounded up.
-fn mean_count(load: &mut Load, one: One) -> Option<i64> {
+fn count_table(load: &mut Load, one: One) -> Option<Count> {
     let Lit::Table(entries) = one.lit else {
         one.wrong_type(
             load,
@@ -189,6 +193,7 @@ fn mean_count(load: &mut Load, one: One) -> Option<i64> {
         return None;
     };
     let (mut mean, mut sum) = (Exact::ZERO, Exact::ZERO);
+    let mut rows: Vec<(u32, Exact)> = Vec::new();
     for entry in entries {
         let count =
             whole_count(load, One { place: &entry.key_place, lit: Lit::Number(&entry.key) });
@@ -196,13 +201,15 @@ fn mean_count(load: &mut Load, one: One) -> Option<i64> {
         let (count, chance) = (count?, chance?);
         mean = mean + Exact::from(count) * chance;
         sum = sum + chance;
+        rows.push((u32::try_from(count).unwrap_or(u32::MAX), chance));
     }
+    rows.sort_unstable_by_key(|r| r.0);
     if sum != Exact::ONE {
         let message = format!("the chances sum to {sum}, expected 1");
         load.error(Code::OutOfRange, one.place, message, "correct them so that they sum to 1");
         return None;
     }
-    Some(mean.ceil().max(1))
+    Some(Count { drawn: CountDraw::Table(rows), ..Count::certain(mean.ceil().max(1)) })
 }
 
 fn chance(load: &mut Load, one: One) -> Option<Exact> {
@@ -216,7 +223,7 @@ fn chance(load: &mut Load, one: One) -> Option<Exact> {
     }
 }
 
-fn horizon(load: &mut Load, table: &mut Table, count: Count, again: Option<u32>) -> u32 {
+fn horizon(load: &mut Load, table: &mut Table, count: &Count, again: Option<u32>) -> u32 {
     let by_itself = SHORTEST_HORIZON.max(2 * count.likely).max(count.high).min(limits::HORIZON);
     let stated = table
         .one("horizon")

@@ -19,7 +19,7 @@ fn half_used(shop: &Shop) -> Vec<InBath> {
     let resins = items.filter(|(_, item)| item.class == ItemClass::Resin);
     let first = resins.min_by(|a, b| (&a.1.name, a.0).cmp(&(&b.1.name, b.0))).map(|r| r.0);
     let mut held = Vec::new();
-    for (id, bath) in (0u16..).map(BathId).zip(&shop.baths) {
+    for (id, bath) in (0u16..).map(BathId).zip(shop.baths.iter()) {
         if let BathKindTable::Wash(wash) = &bath.kind
             && let Some((resin, _)) = wash.used
         {
@@ -215,7 +215,7 @@ fn builds_hold_what_is_wanted_in_any_order_of_the_file() {
 
 /// The builds of an iteration together hold every piece: their pieces and supports add up, to half a millionth for each build.
 fn printed_in_full(shop: &Shop, assign: &[RouteId], found: &[(Event, i64)]) -> Verdict {
-    let routes = (0u16..).map(RouteId).zip(&shop.routes);
+    let routes = (0u16..).map(RouteId).zip(shop.routes.iter());
     for (route, print) in routes.filter_map(|(id, r)| Some((id, r.print.as_ref()?))) {
         for n in 1..=shop.scenario.iterations.horizon {
             let parts = (0u16..).map(PartId).zip(assign).filter(|a| *a.1 == route);

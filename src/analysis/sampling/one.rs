@@ -1,0 +1,192 @@
+//! One sample: what is open is drawn, and every plan is run with the same draws.
+
+use crate::model::{RouteId, Scenario};
+use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
+use crate::sim::{Luck, Simulation, Stop};
+use crate::value::{FastTotals, Prices};
+
+/// What a plan came to in a sample.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Outcome {
+    /// Avoidable cost, the final included; infinite where the plan could not be carried out.
+    pub avoidable: f64,
+    /// Outlay, the final included.
+    pub outlay: f64,
+    /// Seconds from start to the last in hand.
+    pub seconds: i64,
+    /// Seconds from the last release to the last in hand.
+    pub last: i64,
+}
+
+impl Outcome {
+    /// Something stopped the plan.
+    const STOPPED: Outcome =
+        Outcome { avoidable: f64::INFINITY, outlay: f64::INFINITY, seconds: i64::MAX, last: i64::MAX };
+
+    /// False where the plan could not be carried out.
+    pub fn is_done(&self) -> bool {
+        self.seconds != i64::MAX
+    }
+}
+
+/// One thing a project does in a sample: an iteration by its number, or a final by its number from 0.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Turn {
+    Iteration(u32),
+    Final(u32),
+}
+
+impl Turn {
+    /// The word by which its draws are addressed.
+    fn word(self) -> u32 {
+        match self {
+            Turn::Iteration(n) => n,
+            Turn::Final(k) => FINALS + k,
+        }
+    }
+}
+
+/// Iterations, a final, and for each refusal a redesign, one more iteration and another final.
+fn turns(course: &Course) -> Vec<Turn> {
+    let first = (1..=course.count).map(Turn::Iteration);
+    let rest = (0..course.finals).flat_map(|k| {
+        let again = (k > 0).then_some(Turn::Iteration(course.count + k));
+        again.into_iter().chain([Turn::Final(k)])
+    });
+    first.chain(rest).collect()
+}
+
+/// Draws samples of a scenario, one after another, in any order.
+pub(super) struct Sampler<'p> {
+    scenario: &'p Scenario,
+    spreads: &'p Spreads,
+    plans: &'p [&'p [RouteId]],
+    root: Key,
+    likely: Values,
+    /// Kept from sample to sample where no price is drawn.
+    prices: Option<Prices>,
+}
+
+/// What all plans came to in one sample.
+pub(super) struct Sample {
+    pub outcomes: Vec<Outcome>,
+    /// Iterations before the first final.
+    pub count: u32,
+    /// True where the horizon cut it.
+    pub cut: bool,
+}
+
+impl<'p> Sampler<'p> {
+    pub fn new(
+        scenario: &'p Scenario,
+        spreads: &'p Spreads,
+        plans: &'p [&'p [RouteId]],
+        seed: u64,
+    ) -> Sampler<'p> {
+        let likely = Values::planning(&scenario.slots);
+        Sampler { scenario, spreads, plans, root: Key::new(seed), likely, prices: None }
+    }
+
+    /// Runs every plan in a sample.
+    pub fn run(&mut self, number: u32) -> Sample {
+        let key = self.root.with(u64::from(number));
+        let mut base = self.likely.clone();
+        self.spreads.once(self.scenario, key, &mut base);
+        let course = self.spreads.course(key, &base);
+        let turns = turns(&course);
+        let values: Vec<Values> = turns
+            .iter()
+            .map(|turn| {
+                let mut values = base.clone();
+                self.spreads.each(self.scenario, (key, turn.word()), &mut values);
+                values
+            })
+            .collect();
+        let shops = self.shops(&values);
+        let mut prices = self.prices.take().filter(|_| !self.spreads.moves_prices());
+        let mut pay = |shop: &Shop, events: &[crate::sim::Event]| {
+            prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
+        };
+        let outcomes = self.plans.iter().map(|assign| {
+            let project = Drawn { turns: &turns, shops: &shops, key };
+            project.run(assign, &mut pay).unwrap_or(Outcome::STOPPED)
+        });
+        let outcomes = outcomes.collect();
+        self.prices = prices;
+        Sample { outcomes, count: course.count, cut: course.cut }
+    }
+
+    fn shops<'v>(&self, values: &'v [Values]) -> Vec<Shop<'v>>
+    where
+        'p: 'v,
+    {
+        let scenario: &'v Scenario = self.scenario;
+        if !self.spreads.share_tables() {
+            return values.iter().map(|v| Shop::drawn(scenario, v)).collect();
+        }
+        let first = values.first().map(|v| Shop::drawn(scenario, v));
+        values.iter().filter_map(|v| Some(first.as_ref()?.beside(v))).collect()
+    }
+}
+
+/// A project of one sample.
+struct Drawn<'s, 'a> {
+    turns: &'s [Turn],
+    shops: &'s [Shop<'a>],
+    key: Key,
+}
+
+impl Drawn<'_, '_> {
+    fn run(
+        &self,
+        assign: &[RouteId],
+        pay: &mut impl FnMut(&Shop, &[crate::sim::Event]) -> Result<FastTotals, Stop>,
+    ) -> Result<Outcome, Stop> {
+        let mut simulation = Simulation::new(&self.shops[0]);
+        let mut made = true;
+        let mut n = 0;
+        for (turn, shop) in self.turns.iter().zip(self.shops) {
+            simulation.turn(shop);
+            simulation.trust(Luck::Drawn(self.key, turn.word()));
+            match *turn {
+                Turn::Iteration(number) => {
+                    n = number;
+                    made = simulation.iterate(n, assign)?;
+                }
+                Turn::Final(k) => {
+                    let (evaluated, redesigned) = simulation.thought();
+                    // After a refusal the redesign comes first, also where no part is left for another iteration.
+                    let release = if made || k == 0 { evaluated } else { redesigned };
+                    simulation.finish(n + 1, assign, release)?;
+                }
+            }
+        }
+        let totals = pay(&self.shops[0], &simulation.events)?;
+        let last = simulation.dates.last();
+        Ok(Outcome {
+            avoidable: totals.avoidable,
+            outlay: totals.outlay,
+            seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
+            last: last.map_or(0, |d| d.in_hand - d.release),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refused_final_is_followed_by_an_iteration_and_another_final() {
+        let course = Course { count: 2, finals: 2, cut: false };
+        let expected = [
+            Turn::Iteration(1),
+            Turn::Iteration(2),
+            Turn::Final(0),
+            Turn::Iteration(3),
+            Turn::Final(1),
+        ];
+        assert_eq!(turns(&course), expected);
+        assert_eq!(turns(&Course { finals: 0, ..course }), expected[..2]);
+    }
+}
