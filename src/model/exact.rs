@@ -12,6 +12,14 @@ pub const MILLION: i64 = 1_000_000;
 /// Decimals kept before a rounding looks for its tie; see [`Exact::half_away`].
 const GUARD: u32 = 15;
 
+const TWO_TO_64: f64 = 18_446_744_073_709_551_616.0;
+
+/// Powers of ten up to the largest scale of a decimal.
+const TENS: [f64; 29] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22, 1e23, 1e24, 1e25, 1e26, 1e27, 1e28,
+];
+
 /// An unrounded decimal of up to 28 significant digits.
 ///
 /// The operators are kept out of line: inlined decimal arithmetic makes the crate build several times slower. Loading bounds every
@@ -93,6 +101,21 @@ impl Exact {
     /// The nearest binary float, for days, hours and other figures that are not money.
     pub fn to_f64_lossy(self) -> f64 {
         rust_decimal::prelude::ToPrimitive::to_f64(&self.0).unwrap_or(f64::NAN)
+    }
+
+    /// A binary float within a few units of its last place, ten times faster than the nearest one.
+    #[inline]
+    pub fn quick_f64(self) -> f64 {
+        let parts = self.0.unpack();
+        let low = (u64::from(parts.mid) << 32) | u64::from(parts.lo);
+        let mut value = low as f64;
+        if parts.hi != 0 {
+            value += f64::from(parts.hi) * TWO_TO_64;
+        }
+        if parts.scale != 0 {
+            value /= TENS[parts.scale as usize];
+        }
+        if parts.negative { -value } else { value }
     }
 
     /// True for exactly zero.
@@ -299,6 +322,19 @@ mod tests {
         assert_eq!(e("1.2345675").to_millionths(), 1_234_568);
         assert_eq!(Exact::from_millionths(1_500_000), e("1.5"));
         assert_eq!(e("649.0000000000000000001").ceil(), 649);
+    }
+
+    #[test]
+    fn a_quick_float_is_near() {
+        let texts = ["0", "1", "-1", "0.1", "1.1363636363636363636363636364", "-29.99", "1e15"];
+        for text in
+            texts.into_iter().chain(["79228162514264337593543950335", "18446744073709551616"])
+        {
+            let number = Exact(Decimal::from_scientific(text).or(text.parse()).expect("a decimal"));
+            let nearest: f64 = text.parse().expect("a float");
+            let off = (number.quick_f64() - nearest).abs();
+            assert!(off <= 4.0 * f64::EPSILON * nearest.abs(), "{text}: {off}");
+        }
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::plan::Shop;
 use crate::sim::{Event, Stop};
 
 /// The largest amount an entry may have: up to here sums over any horizon stay exact.
-const LARGEST: i64 = 1_000_000_000_000_000;
+pub(super) const LARGEST: i64 = 1_000_000_000_000_000;
 
 /// One amount before it is rounded.
 #[derive(Clone, Copy, Debug)]

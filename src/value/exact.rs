@@ -61,7 +61,7 @@ pub fn avoidable<'e>(
 }
 
 /// The largest draw, in millionths: ten cubic metres. Up to here sums of quantities over any horizon stay within their range.
-const LARGEST_DRAW: i64 = 10_000_000_000_000;
+pub(super) const LARGEST_DRAW: i64 = 10_000_000_000_000;
 
 /// A machine's run: which, for how many seconds as they count, and whether an assumed number is in them.
 #[derive(Clone, Copy)]

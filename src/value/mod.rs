@@ -1,13 +1,23 @@
 //! Valuation: events become amounts.
 //!
 //! Enters: a [`crate::plan::Shop`] and the events of a simulation. Leaves: a [`crate::ledger::Ledger`] and what a reader must be told about
-//! the prices used. The only place where quantities meet prices.
+//! the prices used, or of the fast one
+//! [`FastTotals`]. The only place where quantities meet prices.
 
+mod dated;
 mod enter;
 mod exact;
+mod fast;
 mod notes;
 mod order;
+mod prices;
+mod remembered;
 
 pub use exact::*;
+pub use fast::*;
 pub use notes::*;
 pub use order::*;
+pub use prices::*;
+
+use enter::LARGEST;
+use exact::LARGEST_DRAW;

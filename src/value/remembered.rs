@@ -1,0 +1,134 @@
+//! Orders remembered by the fast valuation, so that each is worked out once.
+
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
+
+use super::dated::Epochs;
+use super::order::OrderCost;
+use crate::model::{PartId, RouteId};
+use crate::sim::{Line, Placed};
+
+/// What some charges of an order come to, paid once.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Known {
+    pub sum: f64,
+    pub largest: f64,
+    pub count: u32,
+}
+
+/// What an order costs: each part line, and what is charged for the order as a whole.
+#[derive(Clone, Debug)]
+pub(super) struct KnownCost {
+    pub lines: Vec<Known>,
+    pub whole: Known,
+}
+
+/// What decides the cost of a part line under given numbers: the line, its rows, and the stretch of its dated rates.
+type LineKey = (PartId, RouteId, i64, [usize; 3]);
+
+/// The row that stands for none.
+const NONE: usize = usize::MAX;
+
+fn line_key(line: &Line, placed: &Placed, epochs: &[Epochs]) -> LineKey {
+    let row = line.price.row.map_or(NONE, |r| r.index);
+    let quote = line.price.quote.map_or(NONE, |q| q.index);
+    let epoch = epochs[line.route.index()].number(placed.day);
+    (line.part, line.route, line.copies, [row, quote, epoch])
+}
+
+/// The key is a hash already.
+#[derive(Default)]
+struct AsItIs(u64);
+
+impl Hasher for AsItIs {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        bytes.iter().for_each(|&b| self.0 = mixed(self.0, u64::from(b)));
+    }
+
+    fn write_u64(&mut self, key: u64) {
+        self.0 = key;
+    }
+}
+
+/// One number mixed into a hash: rotate, xor, multiply by an odd number (the golden ratio's bits).
+fn mixed(hash: u64, number: u64) -> u64 {
+    (hash.rotate_left(5) ^ number).wrapping_mul(0x9E37_79B9_7F4A_7C15)
+}
+
+fn hash(placed: &Placed, epochs: &[Epochs]) -> u64 {
+    let mut hash = placed.delivery.map_or(NONE, |d| d.index) as u64;
+    for line in &placed.lines {
+        let (part, route, copies, rows) = line_key(line, placed, epochs);
+        hash = mixed(hash, u64::from(part.0) << 16 | u64::from(route.0));
+        hash = mixed(hash, copies.cast_unsigned());
+        hash = rows.iter().fold(hash, |hash, &row| mixed(hash, row as u64));
+    }
+    // The map looks at the high bits and the low ones; a product has its mixing in the high ones.
+    hash ^ (hash >> 32)
+}
+
+/// One order and what it costs.
+#[derive(Debug)]
+struct Remembered {
+    lines: Vec<LineKey>,
+    delivery: usize,
+    cost: KnownCost,
+    /// The next order with the same hash.
+    next: Option<usize>,
+}
+
+/// All orders met so far.
+#[derive(Default)]
+pub(super) struct Costs {
+    by_hash: HashMap<u64, usize, BuildHasherDefault<AsItIs>>,
+    all: Vec<Remembered>,
+}
+
+impl Costs {
+    /// Finds an order.
+    pub(super) fn find(&self, placed: &Placed, epochs: &[Epochs]) -> Option<usize> {
+        let mut at = self.by_hash.get(&hash(placed, epochs)).copied();
+        while let Some(index) = at {
+            let known = &self.all[index];
+            let lines = placed.lines.iter().map(|line| line_key(line, placed, epochs));
+            let delivery = placed.delivery.map_or(NONE, |d| d.index);
+            if known.delivery == delivery && known.lines.iter().copied().eq(lines) {
+                return at;
+            }
+            at = known.next;
+        }
+        None
+    }
+
+    /// Remembers an order.
+    pub(super) fn keep(&mut self, placed: &Placed, epochs: &[Epochs], cost: &OrderCost) -> usize {
+        let mut known = KnownCost {
+            lines: vec![Known::default(); placed.lines.len()],
+            whole: Known::default(),
+        };
+        for charge in &cost.charges {
+            let of = charge.line.map_or(&mut known.whole, |line| &mut known.lines[line]);
+            let amount = charge.amount().quick_f64();
+            of.sum += amount;
+            of.largest = of.largest.max(amount);
+            of.count += u32::from(amount != 0.0);
+        }
+        let index = self.all.len();
+        self.all.push(Remembered {
+            lines: placed.lines.iter().map(|line| line_key(line, placed, epochs)).collect(),
+            delivery: placed.delivery.map_or(NONE, |d| d.index),
+            cost: known,
+            next: self.by_hash.insert(hash(placed, epochs), index),
+        });
+        index
+    }
+
+    /// What a found order costs.
+    pub(super) fn get(&self, index: usize) -> &KnownCost {
+        &self.all[index].cost
+    }
+}
