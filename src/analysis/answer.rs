@@ -1,6 +1,8 @@
 //! The answer to one scenario: everything a report says, as values.
 
-use super::{BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict};
+use super::{
+    BreakEven, Curves, Failure, OrderAdvice, Preference, Sampled, StopRow, Switch, Verdict,
+};
 use crate::ledger::Ledger;
 use crate::model::{BathId, Exact, Money, Scenario};
 use crate::plan::{Plan, RuledOut, TooMany};
@@ -32,6 +34,8 @@ pub struct Answer {
     pub preferences: Vec<Preference>,
     /// Orders that could be better filled.
     pub advice: Vec<OrderAdvice>,
+    /// What the samples say, where some were drawn.
+    pub sampled: Option<Sampled>,
 }
 
 /// One feasible plan.

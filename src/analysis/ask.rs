@@ -1,8 +1,8 @@
 //! Asking: a shop's plans are run, ranked and judged; everything an answer says is put together here.
 
 use super::{
-    Answer, NoAnswer, PlanResult, Project, Verdict, advice, best_switch, break_evens, find_out,
-    in_order, judge, preferences, stop_counts, stop_row, stop_text,
+    Answer, Asking, NoAnswer, PlanResult, Project, Verdict, advice, best_switch, break_evens,
+    find_out, in_order, judge, preferences, sample, stop_counts, stop_row, stop_text,
 };
 use crate::model::Money;
 use crate::plan::{Plan, PlanSet, Shop, plans, ruled_out};
@@ -39,7 +39,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
         .filter_map(|(at, &n)| stop_row(n, done.iter().map(|(_, costs)| costs[at]).collect()));
     let stops = stops.collect();
     let plans: Vec<PlanResult> = done.into_iter().map(|d| d.0).collect();
-    let verdict = judge(shop, &plans).map(|v| with_find_out(shop, &plans, v));
+    let verdict = judge(shop, &plans, None).map(|v| with_find_out(shop, &plans, v));
     Ok(Answer {
         planned: shop.planned,
         horizon,
@@ -51,8 +51,31 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
         verdict,
         infeasible,
         ruled_out: out,
+        sampled: None,
         plans,
     })
+}
+
+/// The answer with what samples say of it: how sure the date is may change the verdict.
+pub fn with_samples(shop: &Shop, answer: Answer, asking: &Asking) -> Answer {
+    let Some(sampled) = sample(shop, &answer.plans, asking) else {
+        return answer;
+    };
+    let verdict = judge(shop, &answer.plans, Some(&sampled));
+    let same = |v: &&Verdict| {
+        let before = answer.verdict.as_ref();
+        before.is_some_and(|b| (b.plan, &b.candidates) == (v.plan, &v.candidates))
+    };
+    let find_out = match verdict.as_ref().filter(same) {
+        Some(_) => answer.verdict.as_ref().and_then(|v| v.find_out.clone()),
+        None => None,
+    };
+    let verdict = verdict.map(|v| match &find_out {
+        Some(_) => Verdict { find_out, ..v },
+        None => with_find_out(shop, &answer.plans, v),
+    });
+    let chosen = verdict.as_ref().map(|v| advice(shop, &answer.plans[v.plan], &answer.ruled_out));
+    Answer { advice: chosen.unwrap_or_default(), verdict, sampled: Some(sampled), ..answer }
 }
 
 /// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.

@@ -96,7 +96,7 @@ pub(super) struct Compare {
     #[arg(long)]
     pub all: bool,
     /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
-    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies"])]
+    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies", "samples", "seed", "threads"])]
     pub filled: bool,
     /// Ask again with so many iterations planned
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
@@ -104,7 +104,30 @@ pub(super) struct Compare {
     /// Ask again with so many copies of every part
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_COPIES))]
     pub copies: Option<u32>,
+    #[command(flatten)]
+    pub sampling: Sampling,
 }
+
+/// How what is uncertain is drawn.
+#[derive(Debug, Args)]
+pub(super) struct Sampling {
+    /// Draw what is uncertain so often; 0 plans with the likely values alone
+    #[arg(long, value_name = "N", default_value_t = SAMPLES, value_parser = clap::value_parser!(u32).range(0..=MOST_SAMPLES))]
+    pub samples: u32,
+    /// Draw with this seed in place of the scenario's
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Draw on so many threads; without it on every core. It changes nothing but the time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub threads: Option<u16>,
+}
+
+/// Samples unless told.
+pub(super) const SAMPLES: u32 = 4_000;
+/// Most samples that can be asked for.
+const MOST_SAMPLES: i64 = 2_000_000;
+/// Most threads that can be asked for.
+const MOST_THREADS: i64 = 256;
 
 /// Most iterations that can be asked for: what a scenario may state.
 const MOST_ITERATIONS: i64 = limits::HORIZON;

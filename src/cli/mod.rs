@@ -8,6 +8,7 @@ mod budget;
 mod check;
 mod compare;
 mod dip;
+mod drawing;
 mod exit;
 mod measure;
 mod new;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::json_sampled::sampled;
 use super::json_types::{
     AdviceEntry, AssumedEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry, FinalEntry,
     FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
@@ -52,7 +53,7 @@ impl<'s> Make<'_, 's> {
             stops: self.stops(),
             switch: self.switch(),
             verdict: answer.verdict.as_ref().map(|v| self.verdict(v)),
-            sampled: None,
+            sampled: answer.sampled.as_ref().map(|s| sampled(answer, s)),
             preferences: self.preferences(),
             advice: answer.advice.iter().map(|a| self.advice(a)).collect(),
             assumed: self.assumed(),

@@ -18,7 +18,7 @@ pub(super) struct Document<'s> {
     pub switch: Option<SwitchEntry<'s>>,
     pub verdict: Option<VerdictEntry<'s>>,
     /// Nothing is sampled in a planning run.
-    pub sampled: Option<()>,
+    pub sampled: Option<SampledEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
     pub assumed: Vec<AssumedEntry>,
@@ -176,4 +176,51 @@ pub(super) struct AssumedEntry {
     pub low: String,
     pub likely: String,
     pub high: String,
+}
+
+/// What the samples say.
+#[derive(Serialize)]
+pub(super) struct SampledEntry<'s> {
+    pub samples: u32,
+    /// Samples asked for; more than were drawn where the run was stopped.
+    pub asked: u32,
+    pub seed: u64,
+    pub plans: Vec<SampledPlanEntry<'s>>,
+    pub evpi: f64,
+    pub evpi_se: f64,
+    pub iterations: DistributionEntry,
+    /// Share of samples cut at the horizon.
+    pub cut: f64,
+}
+
+#[derive(Serialize)]
+pub(super) struct SampledPlanEntry<'s> {
+    pub name: &'s str,
+    pub p_cheapest: f64,
+    pub p_cheapest_se: f64,
+    pub p_fastest: f64,
+    pub p_fastest_se: f64,
+    pub p_due: Option<f64>,
+    pub p_due_se: Option<f64>,
+    pub p_budget: Option<f64>,
+    pub p_budget_se: Option<f64>,
+    /// Null where the plan was carried out in no sample.
+    pub avoidable: Option<DistributionEntry>,
+    pub outlay: Option<DistributionEntry>,
+    pub days: Option<DistributionEntry>,
+    pub regret: f64,
+    pub regret_se: f64,
+    /// Share of samples in which the plan could not be carried out.
+    pub stopped: f64,
+}
+
+/// A sampled figure: mean, its standard error, quantiles.
+#[derive(Serialize)]
+pub(super) struct DistributionEntry {
+    pub mean: f64,
+    pub se: f64,
+    pub p10: f64,
+    pub p50: f64,
+    pub p80: f64,
+    pub p90: f64,
 }

@@ -16,6 +16,7 @@ mod filled;
 #[cfg(feature = "frame")]
 mod frame;
 mod json;
+mod json_sampled;
 mod json_types;
 mod measure;
 mod months;

@@ -1,6 +1,6 @@
 //! The whole view: which sections, in which order.
 
-use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
+use super::{Section, View, cautions, full, remarks, sampled, tables, verdict_sentences};
 use crate::plan::Plan;
 use crate::report::{Subject, iterations, letter, percent};
 
@@ -31,14 +31,22 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
+    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::sentences(subject, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
-    sections.push(tables::materials(subject, &shown, all));
+    // On a screen the samples take the room of the other plans' materials and of orders.
+    let unsampled = subject.answer.sampled.is_none();
+    if all || unsampled {
+        sections.push(tables::materials(subject, &shown, all));
+    } else {
+        sections.push(tables::materials_briefly(subject).map(Section::closely));
+    }
     sections.push(remarks::break_even(subject, all));
     sections.push(remarks::switch(subject).map(Section::closely));
     sections.extend([
         remarks::ruled_out(subject, all).map(Section::closely),
         remarks::preferences(subject, all).map(Section::closely),
-        remarks::advice(subject, all).map(Section::closely),
+        remarks::advice(subject, all).filter(|_| all || unsampled).map(Section::closely),
         remarks::notes(subject, all).map(Section::closely),
         remarks::assumed_values(subject, all).map(Section::closely),
         remarks::uncounted(subject, all).map(Section::closely),

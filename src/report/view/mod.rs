@@ -9,6 +9,7 @@ mod cautions;
 mod full;
 mod parts;
 mod remarks;
+mod sampled;
 mod tables;
 mod verdict;
 

@@ -1,5 +1,6 @@
 //! The verdict in plain sentences: what to do for each part, what it costs and when it is there, how firm that is.
 
+use super::sampled;
 use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict};
 use crate::model::{Exact, Money, day_of};
 use crate::plan::{LinePrice, line_price, parts};
@@ -146,6 +147,9 @@ impl Say<'_> {
         if self.verdict.candidates.len() > 1 {
             return self.too_close();
         }
+        if self.verdict.too_close {
+            return "Too close to call: the samples do not tell its cost from another plan's.".to_owned();
+        }
         let Some(next) = (0..self.subject.answer.plans.len()).find(|&p| p != self.verdict.plan)
         else {
             return "It is the only feasible plan.".to_owned();
@@ -215,6 +219,9 @@ impl Say<'_> {
     fn due(&self) -> Option<String> {
         let due = self.subject.scenario().due?;
         let in_hand = day_of(self.subject.shop.start + self.chosen().decides.seconds);
+        if let Some((chance, sure)) = sampled::due(self.subject, self.verdict.plan) {
+            return Some(self.likely(due, (chance, sure.to_f64_lossy())));
+        }
         Some(match self.verdict.due {
             DueDate::NotAsked => return None,
             DueDate::InTime { .. } => format!("Due {}: in time.", dated(due)),
@@ -227,6 +234,18 @@ impl Say<'_> {
         })
     }
 
+    /// How likely the due date is held, where samples tell.
+    fn likely(&self, due: i64, (chance, sure): (f64, f64)) -> String {
+        let (due, chance, sure) = (dated(due), percent(chance), percent(sure));
+        match self.verdict.due {
+            DueDate::Missed => format!(
+                "Due {due}: no plan is in time with {sure}; {} is likeliest, with {chance}.",
+                (self.name)(self.verdict.plan)
+            ),
+            _ => format!("Due {due}: {chance} sure ({sure} wanted)."),
+        }
+    }
+
     /// How many plans are late where not all are.
     fn late(&self) -> Option<String> {
         let DueDate::InTime { late } = self.verdict.due else {
@@ -234,7 +253,11 @@ impl Say<'_> {
         };
         let of = self.subject.answer.plans.len();
         let are = if late == 1 { "is" } else { "are" };
-        (late > 0).then(|| format!("{late} of {of} plans {are} late."))
+        let how = match self.subject.answer.sampled {
+            Some(_) => "too unsure",
+            None => "late",
+        };
+        (late > 0).then(|| format!("{late} of {of} plans {are} {how}."))
     }
 
     fn budget(&self) -> Option<String> {
