@@ -15,6 +15,7 @@ mod schedule;
 mod state;
 
 pub use bath::BathState;
+pub use builds::Crowd;
 pub use clock::*;
 pub use event::*;
 pub use order::*;
