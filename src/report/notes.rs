@@ -105,8 +105,8 @@ pub fn crowded_dips(subject: &Subject) -> Vec<String> {
             "pieces may not fit side by side in {} ({}): boxes {} cm2, free {}",
             scenario.baths[c.bath.index()].name,
             scenario.route(c.route).name,
-            c.boxes.half_away(1),
-            c.free.half_away(1)
+            super::fixed(c.boxes, 1),
+            super::fixed(c.free, 1)
         )
     });
     said.collect()
