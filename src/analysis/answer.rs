@@ -6,7 +6,7 @@ use super::{
 use crate::ledger::Ledger;
 use crate::model::{BathId, Exact, Money, Scenario};
 use crate::plan::{Plan, RuledOut, TooMany};
-use crate::sim::{Dates, Stop};
+use crate::sim::{Crowd, Dates, Stop};
 use crate::value::Notes;
 
 /// Everything that is known about the plans of a scenario.
@@ -57,6 +57,8 @@ pub struct PlanResult {
     pub failure: Failure,
     /// What must be told about prices, up to the planned count.
     pub notes: Notes,
+    /// Dips whose pieces may not go in side by side.
+    pub crowds: Vec<Crowd>,
     /// The iteration from which the curves are flat because the simulation could not go on, with why; beyond the planned count.
     pub ended: Option<(u32, String)>,
 }

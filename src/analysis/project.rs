@@ -4,7 +4,7 @@ use super::{BathContent, Curves, Figures, Last, PlanResult, failure, stop_text};
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Exact, Money, RouteId};
 use crate::plan::{Plan, Shop};
-use crate::sim::{Dates, Event, Simulation, State, Stop};
+use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{Notes, avoidable, emptying_cost, value};
 
 /// How many of the cheapest plans are compared in pairs.
@@ -27,6 +27,8 @@ pub struct Project {
     pub after_final: Option<State>,
     /// Where and why the simulation could not go on, beyond the planned count.
     pub ended: Option<(u32, Stop)>,
+    /// Dips whose pieces may not go in side by side, the final's included.
+    pub crowds: Vec<Crowd>,
 }
 
 impl Project {
@@ -63,6 +65,7 @@ impl Project {
         for &n in finals_at.iter().filter(|&&n| n > made && went_on) {
             project.add_final(shop, &simulation, assign, n)?;
         }
+        project.crowds.extend(simulation.crowds());
         project.value(shop, &simulation.events)?;
         project.dates = simulation.dates;
         Ok(project)
@@ -84,6 +87,7 @@ impl Project {
             let valued = value(shop, &last.events)?;
             if n == shop.planned {
                 self.after_final = Some(last.state().clone());
+                self.crowds.extend(last.crowds());
                 self.notes.merge(&valued.notes);
             }
             self.finals.push((n, valued.ledger, last.dates[0]));
@@ -184,6 +188,7 @@ impl Project {
             baths: self.baths(shop),
             failure: failure(shop, &plan.assign),
             notes: self.notes.clone(),
+            crowds: self.crowds.clone(),
             ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
             plan,
         }

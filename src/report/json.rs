@@ -9,8 +9,8 @@ use super::json_types::{
     SwitchEntry, VerdictEntry,
 };
 use super::{
-    Subject, assumed, bought_machines, cautions, final_breaks, not_counted, price_notes,
-    verdict_sentences, want_text,
+    Subject, assumed, bought_machines, cautions, crowded_dips, final_breaks, not_counted,
+    price_notes, verdict_sentences, want_text,
 };
 use crate::analysis::{Last, OrderAdvice, PartVerdict, PlanResult, Verdict};
 use crate::model::{DAY, Exact, ItemClass, Money};
@@ -40,6 +40,7 @@ impl<'s> Make<'_, 's> {
         let mut warnings = loading;
         warnings.extend(final_breaks(subject));
         warnings.extend(price_notes(subject));
+        warnings.extend(crowded_dips(subject));
         warnings.extend(bought_machines(subject));
         Document {
             scenario: &scenario.name,

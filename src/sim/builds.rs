@@ -6,8 +6,21 @@ use super::bath;
 use super::event::Stop;
 use super::job::{Job, JobKind, Wanted};
 use super::packing::{Footprint, pack};
-use crate::model::{GroupId, Moment, RouteId};
+use crate::model::{BathId, Exact, GroupId, Moment, RouteId};
 use crate::plan::{Shop, undippable, unprintable};
+
+/// A dip whose pieces may not go in side by side.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Crowd {
+    /// The route of the build.
+    pub route: RouteId,
+    /// The dye bath.
+    pub bath: BathId,
+    /// Area of the pieces' boxes in cm2.
+    pub boxes: Exact,
+    /// Free area beside displacers at their underside in cm2.
+    pub free: Exact,
+}
 
 /// Builds that have been packed before: the same pieces by the same route make the same builds in every iteration.
 #[derive(Clone, Debug, Default)]
@@ -59,6 +72,25 @@ fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Want
 }
 
 impl Packed {
+    /// The crowded dips of the builds so far: for each route and bath the one with the largest boxes.
+    pub(super) fn crowds(&self, shop: &Shop) -> Vec<Crowd> {
+        let jobs = self.known.iter().flat_map(|(_, jobs)| jobs.iter());
+        let mut crowds: Vec<Crowd> = jobs
+            .flat_map(|job| {
+                let of = |(bath, [boxes, free]): (BathId, [Exact; 2])| Crowd {
+                    route: job.route,
+                    bath,
+                    boxes,
+                    free,
+                };
+                bath::crowded(shop, job).into_iter().map(of)
+            })
+            .collect();
+        crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
+        crowds.dedup_by_key(|c| (c.route, c.bath));
+        crowds
+    }
+
     /// The builds of a route's pieces, packed once.
     fn builds(
         &mut self,

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::Clock;
-use super::builds::Packed;
+use super::builds::{Crowd, Packed};
 use super::event::{Dates, Event, Stop, What};
 use super::job::Wanted;
 use super::luck::Luck;
@@ -69,6 +69,11 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state
+    }
+
+    /// The dips since it was begun or resumed whose pieces may not go in side by side.
+    pub fn crowds(&self) -> Vec<Crowd> {
+        self.packed.crowds(self.shop)
     }
 
     /// Runs iteration `n` with the given route of each part. False where no part is made in it any more: then nothing happens.

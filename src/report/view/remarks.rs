@@ -5,8 +5,8 @@ use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::plan::Plan;
 use crate::report::{
-    AssumedLine, Subject, assumed, baths_left, bought_machines, ended, final_breaks, letter,
-    listed, not_counted, price_notes,
+    AssumedLine, Subject, assumed, baths_left, bought_machines, crowded_dips, ended, final_breaks,
+    letter, listed, not_counted, price_notes,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
@@ -181,6 +181,7 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     let mut said = final_breaks(subject);
     said.extend(price_notes(subject));
     said.extend(ended(subject));
+    said.extend(crowded_dips(subject));
     said.extend(bought_machines(subject));
     said.extend(baths_left(subject));
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
