@@ -1,6 +1,8 @@
 //! The verdict: which plan, how firmly, and for which parts.
 
-use super::{FindOut, PlanResult};
+use std::cmp::Reverse;
+
+use super::{FindOut, PlanResult, is_same_as_another};
 use crate::model::{DAY, Exact, PartId, RouteId, RouteKind, Scenario, day_of};
 use crate::plan::Shop;
 
@@ -31,7 +33,7 @@ pub enum DueDate {
         /// Feasible plans that are late.
         late: usize,
     },
-    /// No plan is in time; the verdict is the one that is done first.
+    /// No plan is in time with a chance of `sure`; the verdict is the likeliest, which without unproven routes is the one done first.
     Missed,
 }
 
@@ -49,20 +51,22 @@ pub enum PartVerdict {
 /// Judges the ranked plans; `None` where there is none.
 ///
 /// Among plans in time the least avoidable cost; among those within `close` of it the fewest days, then the least cost, then the name.
-/// If none is in time: the one that is done first.
+/// If none is in time: the likeliest, then the one that is done first.
 pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
-    let all: Vec<usize> = (0..plans.len()).collect();
+    let all: Vec<usize> = (0..plans.len()).filter(|&i| !is_same_as_another(plans, i)).collect();
     let in_time: Vec<usize> =
         all.iter().copied().filter(|&i| is_in_time(shop, &plans[i])).collect();
     let due = match shop.scenario.due {
         None => DueDate::NotAsked,
         Some(_) if in_time.is_empty() => DueDate::Missed,
-        Some(_) => DueDate::InTime { late: plans.len() - in_time.len() },
+        Some(_) => DueDate::InTime { late: plans.iter().filter(|p| !is_in_time(shop, p)).count() },
     };
     let (plan, candidates) = if due == DueDate::Missed {
+        // The likeliest; without unproven routes no chance is known and the one that is done first stands for it.
         let first = all.into_iter().min_by_key(|&i| {
             let p = &plans[i];
-            (p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
+            let chance = p.in_time(shop).unwrap_or_default();
+            (Reverse(chance), p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
         })?;
         (first, vec![first])
     } else {
@@ -84,7 +88,8 @@ pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
     })
 }
 
-/// True if the plan is in hand before midnight at the end of the due date, without failures.
+/// True if the plan is in hand before midnight at the end of the due date, without failures; with unproven routes, with a chance of at
+/// least `sure`.
 pub fn is_in_time(shop: &Shop, plan: &PlanResult) -> bool {
     let due = shop.scenario.due;
     due.is_none_or(|due| day_of(shop.start + plan.decides.seconds) <= due)
@@ -107,7 +112,7 @@ fn parts(scenario: &Scenario, plans: &[PlanResult], candidates: &[usize]) -> Vec
         .map(PartId::at)
         .map(|part| {
             let routes: Vec<RouteId> =
-                candidates.iter().map(|&c| plans[c].plan.assign[part.index()]).collect();
+                candidates.iter().map(|&c| plans[c].intended()[part.index()]).collect();
             settled(scenario, &routes)
         })
         .collect()

@@ -7,6 +7,7 @@ use super::json_types::{
     FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
     SwitchEntry, VerdictEntry,
 };
+use super::json_unproven::unproven_entry;
 use super::{
     Subject, assumed, bought_machines, cautions, final_breaks, not_counted, price_notes,
     verdict_sentences, want_text,
@@ -106,6 +107,7 @@ impl<'s> Make<'_, 's> {
             last: result.last.as_ref().map(|last| self.last(last)),
             failure_chance: Some(rounded(result.failure.chance)),
             failure_days: Some(rounded(result.failure.days)),
+            unproven: result.unproven.as_ref().map(|u| unproven_entry(self.subject, u)),
             ended: result.ended.as_ref().map(|(n, reason)| EndedEntry { n: *n, reason }),
         }
     }
@@ -294,11 +296,12 @@ impl<'s> Make<'_, 's> {
 }
 
 /// A number with at most six decimals.
-fn number(value: Exact) -> f64 {
+pub(super) fn number(value: Exact) -> f64 {
     value.half_away(DECIMALS).to_f64_lossy()
 }
 
-fn days(seconds: i64) -> f64 {
+/// Days with at most six decimals.
+pub(super) fn days(seconds: i64) -> f64 {
     number(Exact::from(seconds) / Exact::from(DAY))
 }
 

@@ -17,6 +17,7 @@ mod filled;
 mod frame;
 mod json;
 mod json_types;
+mod json_unproven;
 mod measure;
 mod months;
 mod notes;

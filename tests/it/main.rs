@@ -25,4 +25,5 @@ mod published;
 mod readme;
 mod samples;
 mod schedules;
+mod unproven;
 mod views;

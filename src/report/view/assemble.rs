@@ -1,6 +1,6 @@
 //! The whole view: which sections, in which order.
 
-use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
+use super::{Section, View, cautions, full, remarks, tables, unproven, verdict_sentences};
 use crate::plan::Plan;
 use crate::report::{Subject, iterations, letter, percent};
 
@@ -31,6 +31,7 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
+    sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
     sections.push(tables::materials(subject, &shown, all));
     sections.push(remarks::break_even(subject, all));

@@ -10,6 +10,7 @@ mod full;
 mod parts;
 mod remarks;
 mod tables;
+mod unproven;
 mod verdict;
 
 pub use assemble::*;

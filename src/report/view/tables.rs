@@ -47,7 +47,7 @@ pub(super) fn plans(subject: &Subject, shown: &[usize]) -> Option<Section> {
         let decides = plan.decides;
         let mark = if verdict == Some(index) { ">" } else { " " };
         vec![
-            format!("{mark} {}", letter(index)),
+            format!("{mark} {}{}", letter(index), if plan.unproven.is_some() { " ?" } else { "" }),
             words.money(decides.avoidable),
             words.money(decides.outlay),
             format!("{} h", fixed(decides.attended, 1)),
