@@ -1,8 +1,9 @@
 //! Asking: a shop's plans are run, ranked and judged; everything an answer says is put together here.
 
 use super::{
-    Answer, Asking, NoAnswer, PlanResult, Project, Verdict, advice, best_switch, break_evens,
-    find_out, in_order, judge, preferences, sample, stop_counts, stop_row, stop_text,
+    Answer, Asking, Doubts, NoAnswer, PlanResult, Project, UNPROVEN_LIMIT, Verdict, advice,
+    best_switch, break_evens, find_out, in_order, judge, preferences, sample, stop_counts,
+    stop_row, stop_text, unproven,
 };
 use crate::model::Money;
 use crate::plan::{Plan, PlanSet, Shop, plans, ruled_out};
@@ -18,16 +19,11 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     let counts = stop_counts(shop.planned, horizon);
     let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
     let mut infeasible: Vec<(Plan, String)> = Vec::new();
-    let run = |index: usize| {
-        let plan = &set.whole[index];
-        let project = Project::run(shop, &plan.assign, horizon, &counts)?;
-        let costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
-        Ok((project.result(shop, plan.clone()), costs))
-    };
+    let run = |index: usize| result(shop, &set.whole[index], horizon, &counts);
     for (plan, result) in set.whole.iter().zip(in_order(set.whole.len(), run)) {
         match result {
             Ok(result) => done.push(result),
-            Err(stop) => infeasible.push((plan.clone(), stop_text(shop.scenario, &stop))),
+            Err(reason) => infeasible.push((plan.clone(), reason)),
         }
     }
     infeasible.extend(broken(shop, &set));
@@ -76,6 +72,31 @@ pub fn with_samples(shop: &Shop, answer: Answer, asking: &Asking) -> Answer {
     });
     let chosen = verdict.as_ref().map(|v| advice(shop, &answer.plans[v.plan], &answer.ruled_out));
     Answer { advice: chosen.unwrap_or_default(), verdict, sampled: Some(sampled), ..answer }
+}
+
+/// One plan with its cost at some counts, expected where a route is unproven; why not, if it cannot be carried out.
+fn result(
+    shop: &Shop,
+    plan: &Plan,
+    horizon: u32,
+    counts: &[u32],
+) -> Result<(PlanResult, Vec<Money>), String> {
+    let doubts = Doubts::of(shop, &plan.assign).list.len();
+    if doubts > UNPROVEN_LIMIT {
+        return Err(format!(
+            "it rests on {doubts} unproven routes; at most {UNPROVEN_LIMIT} are weighed together"
+        ));
+    }
+    let why = |stop| stop_text(shop.scenario, &stop);
+    let project = Project::run(shop, &plan.assign, horizon, counts).map_err(why)?;
+    let mut costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
+    let mut result = project.result(shop, plan.clone());
+    if let Some(unproven) = unproven(shop, &plan.assign, counts).map_err(why)? {
+        result.decides = unproven.best().figures(shop);
+        costs.clone_from(&unproven.costs);
+        result.unproven = Some(unproven);
+    }
+    Ok((result, costs))
 }
 
 /// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.

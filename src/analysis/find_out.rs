@@ -40,5 +40,5 @@ fn difference(
     values.set(&scenario.slots, slot, value);
     let shop = Shop::new(scenario, &values);
     let cost = |p: &PlanResult| super::cost_at_planned(&shop, &p.plan.assign);
-    Some(cost(a)?.exact() - cost(b)?.exact())
+    Some(cost(a)? - cost(b)?)
 }

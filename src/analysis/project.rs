@@ -1,6 +1,8 @@
 //! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
 
-use super::{BathContent, Curves, Figures, Last, PlanResult, failure, stop_text};
+use super::{
+    BathContent, Curves, Doubts, Figures, Last, Leg, PlanResult, begin, failure, stop_text,
+};
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Exact, Money, RouteId};
 use crate::plan::{Plan, Shop};
@@ -42,8 +44,23 @@ impl Project {
         horizon: u32,
         finals_at: &[u32],
     ) -> Result<Project, Stop> {
+        Project::follow(shop, &[Leg::Makes(assign.to_vec())], horizon, finals_at)
+    }
+
+    /// The same with what comes before the iterations that make the project: a trial, a failed first iteration.
+    ///
+    /// # Errors
+    /// As [`Project::run`].
+    pub fn follow(
+        shop: &Shop,
+        legs: &[Leg],
+        horizon: u32,
+        finals_at: &[u32],
+    ) -> Result<Project, Stop> {
         let mut project = Project::default();
         let mut simulation = Simulation::new(shop);
+        let assign = begin(&mut simulation, legs)?;
+        let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
         for n in 1..=horizon {
             match simulation.iterate(n, assign) {
@@ -60,14 +77,14 @@ impl Project {
             }
         }
         // Where no part is left to make, the final follows the last iteration there was.
-        let made = u32::try_from(simulation.dates.len()).unwrap_or(u32::MAX);
+        let made = u32::try_from(simulation.dates.len() - before).unwrap_or(u32::MAX);
         let went_on = project.ended.is_none();
         for &n in finals_at.iter().filter(|&&n| n > made && went_on) {
             project.add_final(shop, &simulation, assign, n)?;
         }
         project.crowds.extend(simulation.crowds());
         project.value(shop, &simulation.events)?;
-        project.dates = simulation.dates;
+        project.dates = simulation.dates.split_off(before);
         Ok(project)
     }
 
@@ -130,7 +147,7 @@ impl Project {
     }
 
     /// The figures at the planned count, the final included.
-    fn figures(&self, shop: &Shop) -> Figures {
+    pub(super) fn figures(&self, shop: &Shop) -> Figures {
         let empty = Ledger::default();
         let last = self.final_at(shop.planned).map_or(&empty, |f| &f.1);
         let total = |t| self.ledger.total(t, shop.planned) + last.total(t, u32::MAX);
@@ -187,6 +204,7 @@ impl Project {
             decides,
             baths: self.baths(shop),
             failure: failure(shop, &plan.assign),
+            unproven: None,
             notes: self.notes.clone(),
             crowds: self.crowds.clone(),
             ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
@@ -209,9 +227,13 @@ fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Re
     avoidable(shop, events)
 }
 
-/// Avoidable cost at the planned count with the final; `None` where the plan cannot be carried out.
-pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Money> {
-    to_planned(shop, assign, None).ok()
+/// Avoidable cost at the planned count with the final, expected where a route is unproven; `None` where the plan cannot be carried out.
+pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Exact> {
+    let doubts = Doubts::of(shop, assign);
+    if doubts.list.is_empty() {
+        return to_planned(shop, assign, None).ok().map(Money::exact);
+    }
+    super::expected_cost(shop, doubts)
 }
 
 /// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.

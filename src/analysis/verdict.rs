@@ -1,6 +1,6 @@
 //! The verdict: which plan, how firmly, and for which parts.
 
-use super::{FindOut, PlanResult, Sampled};
+use super::{FindOut, PlanResult, Sampled, is_same_as_another};
 use crate::model::{DAY, Exact, PartId, RouteId, RouteKind, Scenario, day_of};
 use crate::plan::Shop;
 
@@ -52,7 +52,7 @@ pub enum PartVerdict {
 /// If none is in time: the one that is likeliest to be, or, without samples, that is done first. A plan is in time if it reaches the
 /// wanted chance (`sure`) in the samples; without samples if its date without failures is.
 pub fn judge(shop: &Shop, plans: &[PlanResult], sampled: Option<&Sampled>) -> Option<Verdict> {
-    let all: Vec<usize> = (0..plans.len()).collect();
+    let all: Vec<usize> = (0..plans.len()).filter(|&i| !is_same_as_another(plans, i)).collect();
     let sure = shop.values.exact(shop.scenario.sure).to_f64_lossy();
     let chance = |i: usize| sampled.and_then(|s| s.plans.get(i)?.due).map(|due| due.value);
     let reaches = |i: usize| match chance(i) {
@@ -63,15 +63,20 @@ pub fn judge(shop: &Shop, plans: &[PlanResult], sampled: Option<&Sampled>) -> Op
     let due = match shop.scenario.due {
         None => DueDate::NotAsked,
         Some(_) if in_time.is_empty() => DueDate::Missed,
-        Some(_) => DueDate::InTime { late: plans.len() - in_time.len() },
+        Some(_) => DueDate::InTime { late: plans.iter().filter(|p| !is_in_time(shop, p)).count() },
     };
     let quickest = |i: &usize| {
         let p = &plans[*i];
         (p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
     };
     let (plan, candidates) = if due == DueDate::Missed {
-        let best = all.iter().filter_map(|&i| chance(i)).fold(0.0, f64::max);
-        let likeliest = |i: &usize| chance(*i).is_none_or(|c| c >= best);
+        // The likeliest; where no chance is known the one that is done first stands for it.
+        let likelihood = |i: usize| match chance(i) {
+            Some(chance) => chance,
+            None => plans[i].in_time(shop).unwrap_or_default().to_f64_lossy(),
+        };
+        let best = all.iter().map(|&i| likelihood(i)).fold(0.0, f64::max);
+        let likeliest = |i: &usize| likelihood(*i) >= best;
         let first = all.into_iter().filter(likeliest).min_by_key(quickest)?;
         (first, vec![first])
     } else {
@@ -90,7 +95,8 @@ pub fn judge(shop: &Shop, plans: &[PlanResult], sampled: Option<&Sampled>) -> Op
     })
 }
 
-/// True if the plan is in hand before midnight at the end of the due date, without failures.
+/// True if the plan is in hand before midnight at the end of the due date, without failures; with unproven routes, with a chance of at
+/// least `sure`.
 pub fn is_in_time(shop: &Shop, plan: &PlanResult) -> bool {
     let due = shop.scenario.due;
     due.is_none_or(|due| day_of(shop.start + plan.decides.seconds) <= due)
@@ -113,7 +119,7 @@ fn parts(scenario: &Scenario, plans: &[PlanResult], candidates: &[usize]) -> Vec
         .map(PartId::at)
         .map(|part| {
             let routes: Vec<RouteId> =
-                candidates.iter().map(|&c| plans[c].plan.assign[part.index()]).collect();
+                candidates.iter().map(|&c| plans[c].intended()[part.index()]).collect();
             settled(scenario, &routes)
         })
         .collect()

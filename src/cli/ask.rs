@@ -98,7 +98,7 @@ pub(super) fn sampled<T>(
                      down with `for` on routes"
                 ),
                 TooMany::Iterations { plans, horizon } => format!(
-                    "{plans} plans to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
+                    "{plans} plans and outcomes to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
                      [[plan]] tables, or shorten `horizon`"
                 ),
             },

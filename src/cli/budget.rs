@@ -10,6 +10,10 @@ use crate::diag::did_you_mean;
 use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
 
+/// Said where the ledger is one way among several in which the plan can turn out.
+const WORKING: &str =
+    "the plan rests on an unproven route: its entries are those of the route working\n";
+
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
     let target = |path: &Path| out::target(path, args.force);
@@ -26,7 +30,11 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
     ask::warn(&log, false);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
-        let plan = &subject.plan(chosen(&subject, args.plan.as_deref())?).plan;
+        let result = subject.plan(chosen(&subject, args.plan.as_deref())?);
+        let plan = &result.plan;
+        if result.unproven.is_some() {
+            out::aside(WORKING);
+        }
         let ledger = plan_ledger(shop, &plan.assign)
             .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
         let budget = rows(&subject, &plan.name, &ledger);

@@ -47,7 +47,7 @@ pub enum TooMany {
     Plans,
     /// More than [`ITERATION_LIMIT`] iterations: plans times horizon.
     Iterations {
-        /// The plans.
+        /// The plans, and the ways in which those on unproven routes can turn out.
         plans: usize,
         /// The horizon.
         horizon: u32,
@@ -87,7 +87,8 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
 
 impl PlanSet {
     fn within_reach(self, shop: &Shop) -> Result<PlanSet, TooMany> {
-        let (plans, horizon) = (self.whole.len(), shop.scenario.iterations.horizon);
+        let horizon = shop.scenario.iterations.horizon;
+        let plans = self.whole.iter().map(|p| 1 + outcomes(shop, &p.assign)).sum::<usize>();
         if plans.saturating_mul(horizon as usize) > ITERATION_LIMIT {
             return Err(TooMany::Iterations { plans, horizon });
         }
@@ -102,6 +103,20 @@ impl PlanSet {
             Some(_) => &mut self.never,
         };
         list.push(Plan { name, assign, broken });
+    }
+}
+
+/// How many different ways a plan's unproven routes can turn out: each is skipped, used or tried, and works or not.
+fn outcomes(shop: &Shop, assign: &[RouteId]) -> usize {
+    let mut unproven: Vec<RouteId> = assign.to_vec();
+    unproven.retain(|&route| shop.doubt(route).is_some());
+    unproven.sort_unstable();
+    unproven.dedup();
+    match u32::try_from(unproven.len()) {
+        Ok(0) => 0,
+        // More are not weighed at all.
+        Ok(count) if count <= 3 => 6usize.pow(count),
+        _ => 0,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Addresses of inputs in words: `route[bench].steps[print].spoil` is the chance of spoiling of step `print` of route `bench`.
 
 /// Keys that say more in other words.
-const KEYS: [(&str, &str); 30] = [
+const KEYS: [(&str, &str); 32] = [
     ("amount", "amount used"),
     ("arrives_after", "time to arrival"),
     ("attended", "attended time"),
@@ -31,7 +31,9 @@ const KEYS: [(&str, &str); 30] = [
     ("spent_share", "share done when it spoils"),
     ("spoil", "chance of spoiling"),
     ("supports", "share of supports"),
+    ("tells", "chance that the trial is right"),
     ("unit_price", "price of a piece"),
+    ("works", "chance of working"),
 ];
 
 /// Kinds of named things, in the singular.

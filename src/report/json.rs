@@ -8,6 +8,7 @@ use super::json_types::{
     FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
     SwitchEntry, VerdictEntry,
 };
+use super::json_unproven::unproven_entry;
 use super::{
     Subject, assumed, bought_machines, cautions, crowded_dips, final_breaks, not_counted,
     price_notes, verdict_sentences, want_text,
@@ -108,6 +109,7 @@ impl<'s> Make<'_, 's> {
             last: result.last.as_ref().map(|last| self.last(last)),
             failure_chance: Some(rounded(result.failure.chance)),
             failure_days: Some(rounded(result.failure.days)),
+            unproven: result.unproven.as_ref().map(|u| unproven_entry(self.subject, u)),
             ended: result.ended.as_ref().map(|(n, reason)| EndedEntry { n: *n, reason }),
         }
     }
@@ -296,11 +298,12 @@ impl<'s> Make<'_, 's> {
 }
 
 /// A number with at most six decimals.
-fn number(value: Exact) -> f64 {
+pub(super) fn number(value: Exact) -> f64 {
     value.half_away(DECIMALS).to_f64_lossy()
 }
 
-fn days(seconds: i64) -> f64 {
+/// Days with at most six decimals.
+pub(super) fn days(seconds: i64) -> f64 {
     number(Exact::from(seconds) / Exact::from(DAY))
 }
 

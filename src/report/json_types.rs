@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::json_unproven::UnprovenEntry;
+
 #[derive(Serialize)]
 pub(super) struct Document<'s> {
     pub scenario: &'s str,
@@ -45,6 +47,8 @@ pub(super) struct PlanEntry<'s> {
     pub failure_chance: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failure_days: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unproven: Option<UnprovenEntry<'s>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ended: Option<EndedEntry<'s>>,
 }

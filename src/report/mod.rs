@@ -18,6 +18,7 @@ mod frame;
 mod json;
 mod json_sampled;
 mod json_types;
+mod json_unproven;
 mod measure;
 mod months;
 mod notes;

@@ -93,6 +93,29 @@ impl<'s, 'a> Simulation<'s, 'a> {
         Ok(true)
     }
 
+    /// Tries unproven routes before iteration 1: one piece of a part by each, together, as iteration 0. Its in hand is the next release.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
+        let wanted: Vec<Wanted> =
+            pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }).collect();
+        self.make(0, &wanted, true)?;
+        self.end_at_in_hand();
+        Ok(())
+    }
+
+    /// The last iteration turned out a failure, or a trial that told what it could, when it was in hand: nothing of it is evaluated, and
+    /// the next release is that moment. What it cost and took stays.
+    pub fn end_at_in_hand(&mut self) {
+        if let Some(last) = self.dates.last_mut() {
+            (last.evaluated, last.redesigned) = (last.in_hand, last.in_hand);
+            self.state.evaluated = last.in_hand;
+            self.state.release = last.in_hand;
+            self.state.person_free = last.in_hand;
+        }
+    }
+
     fn wanted(&self, part: PartId, assign: &[RouteId], copies: i64) -> Wanted {
         Wanted { part, route: assign[part.index()], copies }
     }

@@ -27,4 +27,5 @@ mod published;
 mod readme;
 mod samples;
 mod schedules;
+mod unproven;
 mod views;

@@ -10,7 +10,7 @@ mod one;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 pub use estimate::{Distribution, Estimate, quantile};
-pub use one::Outcome;
+pub use one::Drawing;
 use one::{Sample, Sampler};
 
 use super::{CHEAPEST, PlanResult, on_threads};
@@ -126,7 +126,7 @@ fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
 }
 
 fn summary(shop: &Shop, plans: usize, asking: &Asking, samples: &[Sample]) -> Sampled {
-    let best = |of: fn(&Outcome) -> f64| -> Vec<usize> {
+    let best = |of: fn(&Drawing) -> f64| -> Vec<usize> {
         let first_least = |s: &Sample| {
             let least = |best: usize, i: usize| {
                 if of(&s.outcomes[i]) < of(&s.outcomes[best]) { i } else { best }
@@ -177,18 +177,18 @@ fn sure(shop: &Shop) -> f64 {
 }
 
 fn one_plan(shop: &Shop, samples: &[Sample], cheapest: &[usize], plan: usize) -> SampledPlan {
-    let done: Vec<(&Sample, &Outcome, usize)> = samples
+    let done: Vec<(&Sample, &Drawing, usize)> = samples
         .iter()
         .zip(cheapest)
         .map(|(s, &best)| (s, &s.outcomes[plan], best))
         .filter(|(_, o, _)| o.is_done())
         .collect();
-    let of = |figure: fn(&Outcome) -> f64| {
+    let of = |figure: fn(&Drawing) -> f64| {
         Distribution::new(done.iter().map(|(_, o, _)| figure(o)).collect(), sure(shop))
     };
     let regret = done.iter().map(|&(s, o, best)| o.avoidable - s.outcomes[best].avoidable);
     // What could not be carried out is neither in time nor within the budget.
-    let chance = |holds: &dyn Fn(&Outcome) -> bool| {
+    let chance = |holds: &dyn Fn(&Drawing) -> bool| {
         Estimate::of_chance(done.iter().filter(|(_, o, _)| holds(o)).count(), samples.len())
     };
     let start = shop.start;

@@ -7,7 +7,7 @@ use crate::value::{FastTotals, Prices};
 
 /// What a plan came to in a sample.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Outcome {
+pub struct Drawing {
     /// Avoidable cost, the final included; infinite where the plan could not be carried out.
     pub avoidable: f64,
     /// Outlay, the final included.
@@ -18,10 +18,10 @@ pub struct Outcome {
     pub last: i64,
 }
 
-impl Outcome {
+impl Drawing {
     /// Something stopped the plan.
-    const STOPPED: Outcome =
-        Outcome { avoidable: f64::INFINITY, outlay: f64::INFINITY, seconds: i64::MAX, last: i64::MAX };
+    const STOPPED: Drawing =
+        Drawing { avoidable: f64::INFINITY, outlay: f64::INFINITY, seconds: i64::MAX, last: i64::MAX };
 
     /// False where the plan could not be carried out.
     pub fn is_done(&self) -> bool {
@@ -69,7 +69,7 @@ pub(super) struct Sampler<'p> {
 
 /// What all plans came to in one sample.
 pub(super) struct Sample {
-    pub outcomes: Vec<Outcome>,
+    pub outcomes: Vec<Drawing>,
     /// Iterations before the first final.
     pub count: u32,
     /// True where the horizon cut it.
@@ -109,7 +109,7 @@ impl<'p> Sampler<'p> {
         };
         let outcomes = self.plans.iter().map(|assign| {
             let project = Drawn { turns: &turns, shops: &shops, key };
-            project.run(assign, &mut pay).unwrap_or(Outcome::STOPPED)
+            project.run(assign, &mut pay).unwrap_or(Drawing::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
@@ -141,7 +141,7 @@ impl Drawn<'_, '_> {
         &self,
         assign: &[RouteId],
         pay: &mut impl FnMut(&Shop, &[crate::sim::Event]) -> Result<FastTotals, Stop>,
-    ) -> Result<Outcome, Stop> {
+    ) -> Result<Drawing, Stop> {
         let mut simulation = Simulation::new(&self.shops[0]);
         let mut made = true;
         let mut n = 0;
@@ -163,7 +163,7 @@ impl Drawn<'_, '_> {
         }
         let totals = pay(&self.shops[0], &simulation.events)?;
         let last = simulation.dates.last();
-        Ok(Outcome {
+        Ok(Drawing {
             avoidable: totals.avoidable,
             outlay: totals.outlay,
             seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),

@@ -168,6 +168,16 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
     let mut assign: Vec<(PartId, RouteId)> =
         pairs.into_iter().filter_map(|(part, route)| Some((part, route?))).collect();
     assign.sort_unstable();
+    if let Some(&(_, route)) =
+        assign.iter().find(|(_, r)| names.routes[r.index()].unproven.is_some())
+    {
+        let message = format!(
+            "the final is made by `{}`, which is unproven",
+            names.routes[route.index()].name
+        );
+        let hint = "leave the part out: the final then goes by the plan's route, or by its fallback if that does not work";
+        load.error(Code::ConflictingKeys, table.place_of("assign"), message, hint);
+    }
     Some(Final {
         assign,
         copies: table.number(load, "copies", Measure::Count),

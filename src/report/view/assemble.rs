@@ -1,6 +1,8 @@
 //! The whole view: which sections, in which order.
 
-use super::{Section, View, cautions, full, remarks, sampled, tables, verdict_sentences};
+use super::{
+    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
+};
 use crate::plan::Plan;
 use crate::report::{Subject, iterations, letter, percent};
 
@@ -33,6 +35,7 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(sampled::table(subject, &shown, all));
     sections.push(sampled::sentences(subject, all).map(Section::closely));
+    sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
     // On a screen the samples take the room of the other plans' materials and of orders.
     let unsampled = subject.answer.sampled.is_none();

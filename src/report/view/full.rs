@@ -11,7 +11,10 @@ pub(super) fn sections(subject: &Subject) -> Vec<Option<Section>> {
         return sections;
     };
     if let Ok(ledger) = plan_ledger(subject.shop, &subject.plan(verdict.plan).plan.assign) {
-        sections.push(tables::by_category(subject, &letter(verdict.plan), &ledger));
+        let working = subject.plan(verdict.plan).unproven.is_some();
+        let name =
+            format!("{}{}", letter(verdict.plan), if working { ", if it works," } else { "" });
+        sections.push(tables::by_category(subject, &name, &ledger));
     }
     sections.push(tables::curves(subject, verdict.plan));
     sections
@@ -32,6 +35,7 @@ fn words() -> Option<Section> {
         "attended: own hours, failed attempts expected in them",
         "days: from the first release to the last piece in hand, without failures",
         "risk: chance of at least one failure in an iteration; adds: days that one adds",
+        "? the plan rests on an unproven route: cost, outlay and hours are expected ones, days those kept with a chance of `sure`",
         "* marks the cheapest plan at that count, > the plan of the verdict",
     ];
     Section::sentences("Words", meanings.map(str::to_owned).to_vec())

@@ -11,6 +11,7 @@ mod parts;
 mod remarks;
 mod sampled;
 mod tables;
+mod unproven;
 mod verdict;
 
 pub use assemble::*;

@@ -42,7 +42,8 @@ fn head(first: String, rest: &[&str]) -> Vec<String> {
 pub(super) fn marked(subject: &Subject, index: usize) -> String {
     let verdict = subject.answer.verdict.as_ref().map(|v| v.plan);
     let mark = if verdict == Some(index) { ">" } else { " " };
-    format!("{mark} {}", letter(index))
+    let doubt = if subject.plan(index).unproven.is_some() { " ?" } else { "" };
+    format!("{mark} {}{doubt}", letter(index))
 }
 
 /// Plans side by side; the verdict's is pointed at.
