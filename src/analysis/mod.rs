@@ -6,6 +6,7 @@
 mod answer;
 mod ask;
 mod breakeven;
+mod buy_list;
 mod curves;
 mod dip;
 mod failure;
@@ -25,6 +26,7 @@ mod verdict;
 pub use answer::*;
 pub use ask::*;
 pub use breakeven::*;
+pub use buy_list::*;
 pub use curves::*;
 pub use dip::*;
 pub use failure::*;

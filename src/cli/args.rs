@@ -45,6 +45,11 @@ flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
 With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
+    /// Say what to order by when, up to the planned count, for one plan
+    #[command(after_help = "Examples:\n  flipcount buylist my-scenario\n  \
+flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
+Days to order keep to the leads in the price sheets; dates and packs are those of the plan without surprises.")]
+    Buylist(Buylist),
     /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
     #[command(
         after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
@@ -145,6 +150,24 @@ pub(super) struct Budget {
     #[arg(short, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Buylist {
+    #[command(flatten)]
+    pub which: Which,
+    /// Plan by its name, or by its letter in `compare`; without it, the verdict's
+    #[arg(long, value_name = "NAME")]
+    pub plan: Option<String>,
+    /// The list as one JSON document
+    #[arg(long, conflicts_with = "output")]
+    pub json: bool,
+    /// CSV file to write in place of the table
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
 }

@@ -1,4 +1,4 @@
-//! From a scenario on disk to its answer: what `compare` and `budget` have in common.
+//! From a scenario on disk to its answer: what commands that need an answer have in common.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

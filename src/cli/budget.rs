@@ -80,7 +80,7 @@ fn beside(file: &Path) -> PathBuf {
 }
 
 /// The plan asked for by name or letter, or the verdict's.
-fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
+pub(super) fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
     let answer = subject.answer;
     let Some(verdict) = &answer.verdict else {
         return Err(Failure {

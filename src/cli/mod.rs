@@ -5,6 +5,7 @@
 mod args;
 mod ask;
 mod budget;
+mod buylist;
 mod check;
 mod compare;
 mod dip;

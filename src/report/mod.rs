@@ -8,6 +8,7 @@
 mod address;
 mod assumed;
 mod budget;
+mod buy_list;
 mod csv;
 mod dip;
 mod dip_section;
@@ -30,6 +31,7 @@ mod words;
 pub use address::*;
 pub use assumed::*;
 pub use budget::*;
+pub use buy_list::*;
 pub use csv::*;
 pub use dip::*;
 pub use dip_svg::*;
