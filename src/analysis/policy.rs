@@ -127,12 +127,17 @@ fn replace(assign: &mut [RouteId], doubt: &Doubt) {
     }
 }
 
-/// Carries out the legs before the last one and returns the routes of that.
+/// Carries out the legs before the last one and returns the routes of that; `before` is told of each.
 ///
 /// # Errors
 /// [`Stop`] where one of them cannot be carried out.
-pub fn begin<'l>(simulation: &mut Simulation, legs: &'l [Leg]) -> Result<&'l [RouteId], Stop> {
+pub fn begin<'l>(
+    simulation: &mut Simulation,
+    legs: &'l [Leg],
+    mut before: impl FnMut(&mut Simulation, &Leg),
+) -> Result<&'l [RouteId], Stop> {
     for leg in legs {
+        before(simulation, leg);
         match leg {
             Leg::Trial(pieces) => simulation.try_out(pieces)?,
             Leg::Fails(assign) => {

@@ -59,7 +59,7 @@ impl Project {
     ) -> Result<Project, Stop> {
         let mut project = Project::default();
         let mut simulation = Simulation::new(shop);
-        let assign = begin(&mut simulation, legs)?;
+        let assign = begin(&mut simulation, legs, |_, _| {})?;
         let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
         for n in 1..=horizon {

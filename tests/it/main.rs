@@ -26,6 +26,7 @@ mod plates;
 mod practice;
 mod published;
 mod readme;
+mod sampled;
 mod samples;
 mod schedules;
 mod unproven;

@@ -11,10 +11,10 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 pub use estimate::{Distribution, Estimate, quantile};
 pub use one::Drawing;
-use one::{Sample, Sampler};
+use one::{Sample, Sampler, Way};
 
 use super::{CHEAPEST, PlanResult, on_threads};
-use crate::model::{DAY, RouteId, day_of};
+use crate::model::{DAY, day_of};
 use crate::plan::{Shop, Spreads};
 
 /// So many of the cheapest plans are sampled.
@@ -96,17 +96,16 @@ pub struct SampledPlan {
 /// Samples the plans of an answer, cheapest first. `None` where there is nothing to sample or not one sample was finished.
 pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Sampled> {
     let most = MOST_SAMPLED.min(MOST_OUTCOMES / asking.samples.max(1) as usize).max(CHEAPEST);
-    let assigns: Vec<&[RouteId]> =
-        plans.iter().take(most).map(|p| p.plan.assign.as_slice()).collect();
-    if assigns.is_empty() || asking.samples == 0 {
+    let ways: Vec<Way> = plans.iter().take(most).map(Way::of).collect();
+    if ways.is_empty() || asking.samples == 0 {
         return None;
     }
-    let samples = draw(shop, &assigns, asking);
-    (!samples.is_empty()).then(|| summary(shop, assigns.len(), asking, &samples))
+    let samples = draw(shop, &ways, asking);
+    (!samples.is_empty()).then(|| summary(shop, ways.len(), asking, &samples))
 }
 
 /// All samples in order, up to the first group that was not begun.
-fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
+fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
     let spreads = Spreads::new(shop.scenario);
     let done = AtomicU32::new(0);
     let group = |index: usize| {
@@ -115,7 +114,7 @@ fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
         }
         let from = u32::try_from(index).unwrap_or(u32::MAX).saturating_mul(GROUP);
         let to = from.saturating_add(GROUP).min(asking.samples);
-        let mut sampler = Sampler::new(shop.scenario, &spreads, assigns, asking.seed);
+        let mut sampler = Sampler::new(shop.scenario, &spreads, ways, asking.seed);
         let samples: Vec<Sample> = (from..to).map(|number| sampler.run(number)).collect();
         let so_far = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
         (asking.progress)(so_far);

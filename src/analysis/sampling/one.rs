@@ -1,6 +1,7 @@
 //! One sample: what is open is drawn, and every plan is run with the same draws.
 
-use crate::model::{RouteId, Scenario};
+use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
+use crate::model::{Exact, RouteId, Scenario};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
 use crate::sim::{Luck, Simulation, Stop};
 use crate::value::{FastTotals, Prices};
@@ -56,11 +57,56 @@ fn turns(course: &Course) -> Vec<Turn> {
     first.chain(rest).collect()
 }
 
+/// How a plan is followed: its routes, and what is done about those that are unproven.
+#[derive(Clone, Debug)]
+pub(super) struct Way {
+    doubts: Doubts,
+    choices: Vec<Choice>,
+}
+
+impl Way {
+    /// By the best policy where routes are unproven.
+    pub fn of(result: &PlanResult) -> Way {
+        match &result.unproven {
+            Some(u) => Way { doubts: u.doubts.clone(), choices: u.best().choices.clone() },
+            None => Way {
+                doubts: Doubts { assign: result.plan.assign.clone(), list: Vec::new() },
+                choices: Vec::new(),
+            },
+        }
+    }
+
+    /// What happens in a sample: whether a route works and its trial tells rightly is drawn once.
+    fn legs(&self, shop: &Shop, key: Key) -> Vec<Leg> {
+        let happens = |route: RouteId, word: u64, chance: Exact| {
+            let key = key.of(Key::named(&shop.scenario.route(route).name)).with(word);
+            key.uniform() < chance.to_f64_lossy()
+        };
+        let chances = |route: RouteId| {
+            let unproven = shop.scenario.route(route).unproven;
+            let works = unproven.map_or(Exact::ONE, |u| shop.values.exact(u.works));
+            let tells = unproven.and_then(|u| u.trial).map(|t| shop.values.exact(t.tells));
+            (works, tells.unwrap_or(Exact::ONE))
+        };
+        let routes = || self.doubts.list.iter().map(|d| d.route);
+        let works: Vec<bool> = routes().map(|r| happens(r, WORKS, chances(r).0)).collect();
+        let right: Vec<bool> = routes().map(|r| happens(r, TELLS, chances(r).1)).collect();
+        self.doubts.legs(&self.choices, &works, &right)
+    }
+}
+
+/// The words by which it is drawn whether a route works, and whether its trial tells rightly.
+const WORKS: u64 = 1;
+const TELLS: u64 = 2;
+/// The turns of a trial and of an iteration that fails for certain; no iteration and no final has such a number.
+const TRIAL: u32 = FINALS - 1;
+const FAILS: u32 = FINALS - 2;
+
 /// Draws samples of a scenario, one after another, in any order.
 pub(super) struct Sampler<'p> {
     scenario: &'p Scenario,
     spreads: &'p Spreads,
-    plans: &'p [&'p [RouteId]],
+    plans: &'p [Way],
     root: Key,
     likely: Values,
     /// Kept from sample to sample where no price is drawn.
@@ -80,7 +126,7 @@ impl<'p> Sampler<'p> {
     pub fn new(
         scenario: &'p Scenario,
         spreads: &'p Spreads,
-        plans: &'p [&'p [RouteId]],
+        plans: &'p [Way],
         seed: u64,
     ) -> Sampler<'p> {
         let likely = Values::planning(&scenario.slots);
@@ -107,9 +153,9 @@ impl<'p> Sampler<'p> {
         let mut pay = |shop: &Shop, events: &[crate::sim::Event]| {
             prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
         };
-        let outcomes = self.plans.iter().map(|assign| {
+        let outcomes = self.plans.iter().map(|way| {
             let project = Drawn { turns: &turns, shops: &shops, key };
-            project.run(assign, &mut pay).unwrap_or(Drawing::STOPPED)
+            project.run(&way.legs(&shops[0], key), &mut pay).unwrap_or(Drawing::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
@@ -139,10 +185,14 @@ struct Drawn<'s, 'a> {
 impl Drawn<'_, '_> {
     fn run(
         &self,
-        assign: &[RouteId],
+        legs: &[Leg],
         pay: &mut impl FnMut(&Shop, &[crate::sim::Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
         let mut simulation = Simulation::new(&self.shops[0]);
+        let assign = begin(&mut simulation, legs, |simulation, leg| {
+            let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
+            simulation.trust(Luck::Drawn(self.key, turn));
+        })?;
         let mut made = true;
         let mut n = 0;
         for (turn, shop) in self.turns.iter().zip(self.shops) {
