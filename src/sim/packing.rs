@@ -1,11 +1,8 @@
 //! Plate packing: rectangles on plates, turned by 0 or 90 degrees. As found, not proven least.
 //!
-//! Pieces come by falling area, then part name; each goes to the first plate it fits on, else to a new one. Where that takes more plates
-//! than their areas ask for, they come by falling longer side as well, and the fewer plates count (the first way's, if as few). On a plate the free room is
+//! Pieces come by falling area, then part name; each goes to the first plate it fits on, else to a new one. On a plate the free room is
 //! kept as maximal free rectangles; a piece goes where the shorter side left over is least (then the longer, then the lower, then the
 //! further left place, then unturned). Sizes are tenths of a millimetre, pieces rounded up and plates down.
-
-use std::cmp::Reverse;
 
 use crate::model::PartId;
 
@@ -48,9 +45,6 @@ impl Rect {
     }
 }
 
-/// Pieces of one size: the part, width and height, and how many.
-type Pieces = (PartId, i64, i64, i64);
-
 /// What decides between places, least first: shorter side left over, longer side, then y, x, and turned.
 type Left = (i64, i64, i64, i64, bool);
 
@@ -64,25 +58,12 @@ struct Plate {
 /// Packs footprints on as many plates as it takes; returns the pieces of each plate in the order they were laid. A footprint that fits no empty
 /// plate is left out: it has been ruled out before.
 pub fn pack(footprints: &[Footprint], plate: [i64; 2]) -> Vec<Vec<PartId>> {
-    let room = Rect { x: 0, y: 0, w: plate[0] / TENTH, h: plate[1] / TENTH };
-    let mut pieces: Vec<Pieces> =
+    let (width, height) = (plate[0] / TENTH, plate[1] / TENTH);
+    let mut order: Vec<(PartId, i64, i64, i64)> =
         footprints.iter().map(|f| (f.part, up(f.size[0]), up(f.size[1]), f.copies)).collect();
-    pieces.sort_by_key(|&(part, w, h, _)| (Reverse(w.saturating_mul(h)), part));
-    let by_area = in_order(&pieces, room);
-    let areas = pieces.iter().map(|p| p.1.saturating_mul(p.2).saturating_mul(p.3));
-    let all = areas.fold(0, i64::saturating_add);
-    if (by_area.len() as i64 - 1).saturating_mul(room.w.saturating_mul(room.h)) < all {
-        return by_area;
-    }
-    pieces.sort_by_key(|&(part, w, h, _)| (Reverse(w.max(h)), Reverse(w.min(h)), part));
-    let by_side = in_order(&pieces, room);
-    if by_side.len() < by_area.len() { by_side } else { by_area }
-}
-
-/// Lays pieces in the given order, each on the first plate it fits.
-fn in_order(pieces: &[Pieces], room: Rect) -> Vec<Vec<PartId>> {
+    order.sort_by_key(|&(part, w, h, _)| (std::cmp::Reverse(w.saturating_mul(h)), part));
     let mut plates: Vec<Plate> = Vec::new();
-    for &(part, w, h, copies) in pieces {
+    for (part, w, h, copies) in order {
         // Plates only fill up: one that has refused this footprint need not be asked again.
         let mut from = 0;
         for _ in 0..copies {
@@ -92,7 +73,8 @@ fn in_order(pieces: &[Pieces], room: Rect) -> Vec<Vec<PartId>> {
             if from < plates.len() {
                 continue;
             }
-            let mut fresh = Plate { free: vec![room], pieces: Vec::new() };
+            let mut fresh =
+                Plate { free: vec![Rect { x: 0, y: 0, w: width, h: height }], pieces: Vec::new() };
             if !fresh.lay(part, w, h) {
                 break;
             }
@@ -194,22 +176,6 @@ mod tests {
         let plates =
             pack(&[footprint(0, [20, 20], 2), footprint(1, [80, 60], 1)], [100 * MM, 60 * MM]);
         assert_eq!(plates, [vec![PartId(1), PartId(0), PartId(0)]]);
-    }
-
-    #[test]
-    fn long_pieces_first_where_that_saves_a_plate() {
-        // On 100 x 60 mm, 60 x 50 leaves 40 x 60 beside it and 100 x 10 above. By area 20 x 50 comes next, upright into the 40 x 60, and
-        // leaves no 60 x 10. By length the 60 x 10 goes above first, and 20 x 50 still beside. The areas, 4600 of 6000 mm2, ask for one.
-        let list =
-            [footprint(0, [60, 10], 1), footprint(1, [20, 50], 1), footprint(2, [60, 50], 1)];
-        let plates = pack(&list, [100 * MM, 60 * MM]);
-        assert_eq!(plates, [vec![PartId(2), PartId(0), PartId(1)]]);
-        let mut by_area: Vec<Pieces> =
-            vec![(PartId(2), 600, 500, 1), (PartId(1), 200, 500, 1), (PartId(0), 600, 100, 1)];
-        let room = Rect { x: 0, y: 0, w: 1000, h: 600 };
-        assert_eq!(in_order(&by_area, room).len(), 2);
-        by_area.swap(1, 2);
-        assert_eq!(in_order(&by_area, room).len(), 1);
     }
 
     #[test]
