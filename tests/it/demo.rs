@@ -57,7 +57,7 @@ fn the_boot_is_a_closed_tube() {
 fn the_scenario_uses_what_the_meshes_measure() {
     let scenario = scenario(&project("scenarios/river-sonde"));
     in_shop(&scenario, |shop| {
-        for (part, name) in scenario.parts.iter().zip(&shop.parts) {
+        for (part, name) in scenario.parts.iter().zip(shop.parts.iter()) {
             let file = path(&format!("{}.stl", part.name.replace(' ', "-")));
             let format = Format::of(&file).expect("a mesh");
             let found = measure(&Source::Path(&file), format).expect("it is measured");
