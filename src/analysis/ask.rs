@@ -65,10 +65,10 @@ fn result(
         ));
     }
     let why = |stop| stop_text(shop.scenario, &stop);
-    let project = Project::run(shop, &plan.assign, horizon, counts).map_err(why)?;
+    let project = Project::of(shop, plan, horizon, counts).map_err(why)?;
     let mut costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
     let mut result = project.result(shop, plan.clone());
-    if let Some(unproven) = unproven(shop, &plan.assign, counts).map_err(why)? {
+    if let Some(unproven) = unproven(shop, plan, counts).map_err(why)? {
         result.decides = unproven.best().figures(shop);
         costs.clone_from(&unproven.costs);
         result.unproven = Some(unproven);

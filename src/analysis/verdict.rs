@@ -53,7 +53,8 @@ pub enum PartVerdict {
 /// Among plans in time the least avoidable cost; among those within `close` of it the fewest days, then the least cost, then the name.
 /// If none is in time: the likeliest, then the one that is done first.
 pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
-    let all: Vec<usize> = (0..plans.len()).filter(|&i| !is_same_as_another(plans, i)).collect();
+    let all: Vec<usize> =
+        (0..plans.len()).filter(|&i| !is_same_as_another(shop, plans, i)).collect();
     let in_time: Vec<usize> =
         all.iter().copied().filter(|&i| is_in_time(shop, &plans[i])).collect();
     let due = match shop.scenario.due {

@@ -6,6 +6,7 @@
 mod assign;
 mod executions;
 mod fit;
+mod pace;
 mod prices;
 mod room;
 mod shop;
@@ -15,6 +16,7 @@ mod values;
 pub use assign::*;
 pub use executions::*;
 pub use fit::*;
+pub use pace::*;
 pub use prices::*;
 pub use room::*;
 pub use shop::*;

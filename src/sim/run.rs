@@ -19,6 +19,8 @@ pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
     state: State,
     packed: Packed,
+    /// Variants of each part in an iteration.
+    variants: i64,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
@@ -33,7 +35,20 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// A project that goes on from a state, without the events that led there.
     pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
-        Simulation { shop, state, packed: Packed::default(), events: Vec::new(), dates: Vec::new() }
+        Simulation {
+            shop,
+            state,
+            packed: Packed::default(),
+            variants: 1,
+            events: Vec::new(),
+            dates: Vec::new(),
+        }
+    }
+
+    /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
+    #[must_use]
+    pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
+        Simulation { variants, ..self }
     }
 
     /// The state now.
@@ -62,7 +77,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
         let wanted: Vec<Wanted> = (0..assign.len())
             .map(PartId::at)
             .filter(|&part| self.shop.part(part).made_in(n))
-            .map(|part| self.wanted(part, assign, self.shop.part(part).copies))
+            .map(|part| self.wanted(part, assign, self.shop.part(part).copies * self.variants))
             .collect();
         if wanted.is_empty() {
             return Ok(false);

@@ -26,4 +26,5 @@ mod readme;
 mod samples;
 mod schedules;
 mod unproven;
+mod variants;
 mod views;

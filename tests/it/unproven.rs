@@ -2,6 +2,7 @@
 
 use flipcount::analysis::{Choice, Doubts, Leg, Project, unproven};
 use flipcount::model::{Exact, PartId, RouteId};
+use flipcount::plan::{Pace, Plan};
 use serde_json::Value;
 
 use crate::help::{compare, flipcount, folder, in_shop, minute, number, plan, scenario};
@@ -164,7 +165,9 @@ fn each_outcome_is_dated_and_paid_as_it_happens() {
     let scenario = scenario(dir.path());
     let (new, old) = (RouteId(0), RouteId(1));
     in_shop(&scenario, |shop| {
-        let run = |legs: &[Leg]| Project::follow(shop, legs, 2, &[2]).expect("it can be made");
+        let run = |legs: &[Leg]| {
+            Project::follow(shop, (legs, Pace::PLAIN), 2, &[2]).expect("it can be made")
+        };
         let dates = |p: &Project| -> Vec<String> {
             p.dates.iter().flat_map(|d| [minute(d.release), minute(d.in_hand)]).collect()
         };
@@ -201,7 +204,8 @@ fn the_chances_of_the_outcomes_sum_to_one() {
     in_shop(&scenario, |shop| {
         let assign = [RouteId(0)];
         assert_eq!(Doubts::of(shop, &assign).list.len(), 1);
-        let found = unproven(shop, &assign, &[]).expect("it can be made").expect("it is unproven");
+        let plan = Plan::unnamed(&scenario, assign.to_vec());
+        let found = unproven(shop, &plan, &[]).expect("it can be made").expect("it is unproven");
         assert_eq!(found.policies.len(), 3);
         for policy in &found.policies {
             let sum: Exact = policy.outcomes.iter().map(|o| o.chance).sum();
