@@ -94,7 +94,8 @@ fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict
     }
 }
 
-/// The key by which plans are ranked: least avoidable cost, then fewest days, then name.
-pub fn rank(plan: &PlanResult) -> (Money, i64, &str) {
-    (plan.decides.avoidable, plan.decides.seconds, &plan.plan.name)
+/// The key by which plans are ranked: least avoidable cost, then fewest days, then those that are what they are called, then name.
+pub fn rank(plan: &PlanResult) -> (Money, i64, bool, &str) {
+    let by_another_name = plan.intended() != plan.plan.assign;
+    (plan.decides.avoidable, plan.decides.seconds, by_another_name, &plan.plan.name)
 }

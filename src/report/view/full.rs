@@ -35,7 +35,7 @@ fn words() -> Option<Section> {
         "attended: own hours, failed attempts expected in them",
         "days: from the first release to the last piece in hand, without failures",
         "risk: chance of at least one failure in an iteration; adds: days that one adds",
-        "? the plan rests on an unproven route: cost, outlay and hours are expected ones, days those kept with a chance of `sure`",
+        "? the plan rests on an unproven route: cost, outlay and hours are expected ones, days those kept with a chance of `sure`; curves and break-evens are those of the route working",
         "* marks the cheapest plan at that count, > the plan of the verdict",
     ];
     Section::sentences("Words", meanings.map(str::to_owned).to_vec())

@@ -174,7 +174,11 @@ impl Say<'_> {
         let other =
             |&p: &usize| p != self.verdict.plan && !is_same_as_another(self.subject.shop, plans, p);
         let Some(next) = (0..plans.len()).find(other) else {
-            return "It is the only feasible plan.".to_owned();
+            return if plans.len() > 1 {
+                "The others leave their unproven routes alone and come to the same.".to_owned()
+            } else {
+                "It is the only feasible plan.".to_owned()
+            };
         };
         let cheaper = self.subject.plan(next).decides.avoidable < self.chosen().decides.avoidable;
         let lead = match self.verdict.due {
