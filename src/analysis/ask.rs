@@ -88,10 +88,10 @@ fn result(
         ));
     }
     let why = |stop| stop_text(shop.scenario, &stop);
-    let project = Project::run(shop, &plan.assign, horizon, counts).map_err(why)?;
+    let project = Project::of(shop, plan, horizon, counts).map_err(why)?;
     let mut costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
     let mut result = project.result(shop, plan.clone());
-    if let Some(unproven) = unproven(shop, &plan.assign, counts).map_err(why)? {
+    if let Some(unproven) = unproven(shop, plan, counts).map_err(why)? {
         result.decides = unproven.best().figures(shop);
         costs.clone_from(&unproven.costs);
         result.unproven = Some(unproven);
@@ -117,7 +117,8 @@ fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict
     }
 }
 
-/// The key by which plans are ranked: least avoidable cost, then fewest days, then name.
-pub fn rank(plan: &PlanResult) -> (Money, i64, &str) {
-    (plan.decides.avoidable, plan.decides.seconds, &plan.plan.name)
+/// The key by which plans are ranked: least avoidable cost, then fewest days, then those that are what they are called, then name.
+pub fn rank(plan: &PlanResult) -> (Money, i64, bool, &str) {
+    let by_another_name = plan.intended() != plan.plan.assign;
+    (plan.decides.avoidable, plan.decides.seconds, by_another_name, &plan.plan.name)
 }

@@ -39,6 +39,6 @@ fn difference(
     let mut values = values.clone();
     values.set(&scenario.slots, slot, value);
     let shop = Shop::new(scenario, &values);
-    let cost = |p: &PlanResult| super::cost_at_planned(&shop, &p.plan.assign);
+    let cost = |p: &PlanResult| super::cost_at_planned(&shop, &p.plan);
     Some(cost(a)? - cost(b)?)
 }

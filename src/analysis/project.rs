@@ -5,7 +5,7 @@ use super::{
 };
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Exact, Money, RouteId};
-use crate::plan::{Plan, Shop};
+use crate::plan::{Pace, Plan, Shop};
 use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{Notes, avoidable, emptying_cost, value};
 
@@ -44,25 +44,35 @@ impl Project {
         horizon: u32,
         finals_at: &[u32],
     ) -> Result<Project, Stop> {
-        Project::follow(shop, &[Leg::Makes(assign.to_vec())], horizon, finals_at)
+        let legs = [Leg::Makes(assign.to_vec())];
+        Project::follow(shop, (&legs, Pace::PLAIN), horizon, finals_at)
     }
 
-    /// The same with what comes before the iterations that make the project: a trial, a failed first iteration.
+    /// The same of a plan, its unproven routes working.
+    ///
+    /// # Errors
+    /// As [`Project::run`].
+    pub fn of(shop: &Shop, plan: &Plan, horizon: u32, finals_at: &[u32]) -> Result<Project, Stop> {
+        let legs = [Leg::Makes(plan.assign.clone())];
+        Project::follow(shop, (&legs, plan.pace(shop)), horizon, finals_at)
+    }
+
+    /// The same with what comes before the iterations that make the project (a trial, a failed first iteration), and with variants.
     ///
     /// # Errors
     /// As [`Project::run`].
     pub fn follow(
         shop: &Shop,
-        legs: &[Leg],
+        (legs, pace): (&[Leg], Pace),
         horizon: u32,
         finals_at: &[u32],
     ) -> Result<Project, Stop> {
         let mut project = Project::default();
-        let mut simulation = Simulation::new(shop);
+        let mut simulation = Simulation::new(shop).with_variants(pace.variants);
         let assign = begin(&mut simulation, legs, |_, _| {})?;
         let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
-        for n in 1..=horizon {
+        for n in 1..=pace.most.unwrap_or(horizon).min(horizon) {
             match simulation.iterate(n, assign) {
                 Ok(true) => project.states.push(simulation.state().clone()),
                 Ok(false) => break,
@@ -203,7 +213,7 @@ impl Project {
             last,
             decides,
             baths: self.baths(shop),
-            failure: failure(shop, &plan.assign),
+            failure: failure(shop, &plan),
             unproven: None,
             notes: self.notes.clone(),
             crowds: self.crowds.clone(),
@@ -214,12 +224,16 @@ impl Project {
 }
 
 /// Simulates to the planned count, with the final: what probes and switches rest on.
-fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Result<Money, Stop> {
+fn to_planned(
+    shop: &Shop,
+    (assign, pace): (&[RouteId], Pace),
+    from: Option<(State, u32)>,
+) -> Result<Money, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop), 0),
+        None => (Simulation::new(shop).with_variants(pace.variants), 0),
     };
-    for n in done + 1..=shop.planned {
+    for n in done + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
@@ -228,17 +242,17 @@ fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Re
 }
 
 /// Avoidable cost at the planned count with the final, expected where a route is unproven; `None` where the plan cannot be carried out.
-pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Exact> {
-    let doubts = Doubts::of(shop, assign);
+pub fn cost_at_planned(shop: &Shop, plan: &Plan) -> Option<Exact> {
+    let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
-        return to_planned(shop, assign, None).ok().map(Money::exact);
+        return to_planned(shop, (&plan.assign, pace), None).ok().map(Money::exact);
     }
-    super::expected_cost(shop, doubts)
+    super::expected_cost(shop, doubts, pace)
 }
 
 /// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
 pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
-    to_planned(shop, assign, Some((state, done))).ok()
+    to_planned(shop, (assign, Pace::PLAIN), Some((state, done))).ok()
 }
 
 /// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.
@@ -246,7 +260,15 @@ pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32
 /// # Errors
 /// [`Stop`] where the plan cannot be carried out.
 pub fn plan_ledger(shop: &Shop, assign: &[RouteId]) -> Result<Ledger, Stop> {
-    let project = Project::run(shop, assign, shop.planned, &[shop.planned])?;
+    ledger_of(shop, &Plan::unnamed(shop.scenario, assign.to_vec()))
+}
+
+/// The same of a plan with what it has beside routes: variants.
+///
+/// # Errors
+/// As [`plan_ledger`].
+pub fn ledger_of(shop: &Shop, plan: &Plan) -> Result<Ledger, Stop> {
+    let project = Project::of(shop, plan, shop.planned, &[shop.planned])?;
     let last = project.finals.into_iter().next();
     Ok(match last {
         Some((_, ledger, _)) => project.ledger.joined(ledger, shop.scenario),

@@ -60,11 +60,13 @@ pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    // A switch is told for certain: plans whose routes may not work take no part.
-    let proven = |p: &&PlanResult| p.unproven.is_none();
+    // A switch is told for certain: plans whose routes may not work take no part. Nor do those with variants, which count otherwise.
+    let proven = |p: &&PlanResult| p.unproven.is_none() && p.plan.variants.is_none();
     let cheapest: Vec<&Plan> =
         plans.iter().filter(proven).take(super::CHEAPEST).map(|p| &p.plan).collect();
-    let early = early.iter().filter(|p| Doubts::of(shop, &p.assign).list.is_empty());
+    let early = early
+        .iter()
+        .filter(|p| p.variants.is_none() && Doubts::of(shop, &p.assign).list.is_empty());
     let mut firsts: Vec<First> =
         cheapest.iter().copied().chain(early).filter_map(|plan| First::new(shop, plan)).collect();
     firsts.sort_by(|a, b| (a.total, &a.plan.name).cmp(&(b.total, &b.plan.name)));

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::{Choice, Doubts, Figures, Leg, PlanResult, Project};
 use crate::model::{Exact, Money, RouteId, day_of};
-use crate::plan::Shop;
+use crate::plan::{Pace, Plan, Shop};
 use crate::sim::Stop;
 
 /// The most unproven routes of one plan that are weighed together.
@@ -144,35 +144,35 @@ impl Policy {
     }
 }
 
-/// What is best done about the unproven routes of an assignment; `None` where there are none.
+/// What is best done about the unproven routes of a plan; `None` where there are none.
 ///
 /// # Errors
 /// [`Stop`] where no policy can be carried out, why one of them cannot.
-pub fn unproven(shop: &Shop, assign: &[RouteId], counts: &[u32]) -> Result<Option<Unproven>, Stop> {
-    let doubts = Doubts::of(shop, assign);
+pub fn unproven(shop: &Shop, plan: &Plan, counts: &[u32]) -> Result<Option<Unproven>, Stop> {
+    let doubts = Doubts::of(shop, &plan.assign);
     if doubts.list.is_empty() {
         return Ok(None);
     }
-    Weigh::new(shop, doubts, counts).unproven().map(Some)
+    Weigh::new(shop, (doubts, plan.pace(shop)), counts).unproven().map(Some)
 }
 
 /// The least expected avoidable cost at the planned count, unrounded; `None` where no policy can be carried out.
-pub(super) fn expected_cost(shop: &Shop, doubts: Doubts) -> Option<Exact> {
+pub(super) fn expected_cost(shop: &Shop, doubts: Doubts, pace: Pace) -> Option<Exact> {
     let chances: Vec<Exact> = doubts.list.iter().map(|d| d.works).collect();
     let counts = [shop.planned];
-    let mut weigh = Weigh::new(shop, doubts, &counts);
+    let mut weigh = Weigh::new(shop, (doubts, pace), &counts);
     let policies = weigh.policies();
     policies.iter().filter_map(|p| weigh.policy(p, &chances).ok()).map(|p| p.cost).min()
 }
 
 /// True for a plan whose best policy leaves an unproven route alone, where the plan without that route is there too: it is the same plan
 /// by another name.
-pub fn is_same_as_another(plans: &[PlanResult], index: usize) -> bool {
+pub fn is_same_as_another(shop: &Shop, plans: &[PlanResult], index: usize) -> bool {
     let plan = &plans[index];
-    plan.unproven.as_ref().is_some_and(|unproven| {
-        let intended = unproven.intended();
-        intended != plan.plan.assign && plans.iter().any(|p| p.plan.assign == intended)
-    })
+    let intended = plan.intended();
+    let pace = plan.plan.pace(shop);
+    let same = |p: &PlanResult| p.plan.assign == intended && p.plan.pace(shop) == pace;
+    intended != plan.plan.assign && plans.iter().any(same)
 }
 
 /// Legs that have been run: figures, and costs at the counts asked about.
@@ -182,13 +182,14 @@ type Known = BTreeMap<Vec<Leg>, Result<(Figures, Vec<Money>), Stop>>;
 struct Weigh<'s, 'a> {
     shop: &'s Shop<'a>,
     doubts: Doubts,
+    pace: Pace,
     counts: &'s [u32],
     known: Known,
 }
 
 impl<'s, 'a> Weigh<'s, 'a> {
-    fn new(shop: &'s Shop<'a>, doubts: Doubts, counts: &'s [u32]) -> Weigh<'s, 'a> {
-        Weigh { shop, doubts, counts, known: Known::new() }
+    fn new(shop: &'s Shop<'a>, (doubts, pace): (Doubts, Pace), counts: &'s [u32]) -> Weigh<'s, 'a> {
+        Weigh { shop, doubts, pace, counts, known: Known::new() }
     }
 
     fn unproven(mut self) -> Result<Unproven, Stop> {
@@ -271,10 +272,10 @@ impl<'s, 'a> Weigh<'s, 'a> {
     }
 
     fn run(&mut self, legs: Vec<Leg>) -> Result<(Figures, Vec<Money>), Stop> {
-        let (shop, counts) = (self.shop, self.counts);
+        let (shop, counts, pace) = (self.shop, self.counts, self.pace);
         let last = counts.iter().copied().max().unwrap_or(0).max(shop.planned);
         let done = self.known.entry(legs).or_insert_with_key(|legs| {
-            let project = Project::follow(shop, legs, last, &with(counts, shop.planned))?;
+            let project = Project::follow(shop, (legs, pace), last, &with(counts, shop.planned))?;
             let costs = counts.iter().map(|&n| project.cost_at(n)).collect();
             Ok((project.figures(shop), costs))
         });

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::args::Budget as Args;
 use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
-use crate::analysis::{plan_ledger, stop_text};
+use crate::analysis::{ledger_of, stop_text};
 use crate::diag::did_you_mean;
 use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
@@ -35,8 +35,8 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
         if result.unproven.is_some() {
             out::aside(WORKING);
         }
-        let ledger = plan_ledger(shop, &plan.assign)
-            .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
+        let ledger =
+            ledger_of(shop, plan).map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
         let budget = rows(&subject, &plan.name, &ledger);
         match &files {
             None => out::data(&ledger_csv(&budget).map_err(Failure::internal)?),

@@ -1,7 +1,7 @@
 //! Addresses of inputs in words: `route[bench].steps[print].spoil` is the chance of spoiling of step `print` of route `bench`.
 
 /// Keys that say more in other words.
-const KEYS: [(&str, &str); 32] = [
+const KEYS: [(&str, &str); 34] = [
     ("amount", "amount used"),
     ("arrives_after", "time to arrival"),
     ("attended", "attended time"),
@@ -33,6 +33,8 @@ const KEYS: [(&str, &str); 32] = [
     ("supports", "share of supports"),
     ("tells", "chance that the trial is right"),
     ("unit_price", "price of a piece"),
+    ("variant_worth", "worth of a further variant"),
+    ("variants", "number of variants"),
     ("works", "chance of working"),
 ];
 

@@ -99,11 +99,14 @@ impl<'s> Make<'_, 's> {
     }
 
     fn plan(&self, result: &'s PlanResult) -> PlanEntry<'s> {
+        let pace = result.plan.pace(self.subject.shop);
         PlanEntry {
             name: &result.plan.name,
             assign: self.assign(&result.plan),
             feasible: true,
             reason: None,
+            planned: Some(pace.planned(self.subject.answer.planned)),
+            variants: result.plan.variants.map(|_| pace.variants),
             curves: Some(self.curves(result)),
             iterations: self.iterations(result),
             last: result.last.as_ref().map(|last| self.last(last)),

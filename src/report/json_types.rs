@@ -37,6 +37,11 @@ pub(super) struct PlanEntry<'s> {
     pub feasible: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reason: Option<&'s str>,
+    /// The count it is compared at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub planned: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub variants: Option<i64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curves: Option<CurvesEntry<'s>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -54,6 +54,14 @@ impl<'s> Subject<'s> {
         used.into_iter().map(|id| (id, self.scenario().route(id))).collect()
     }
 
+    /// What a plan does with variants, in words: `2 variants at once, 4 iterations`; `None` for a plan without.
+    pub fn variants_of(&self, plan: &Plan) -> Option<String> {
+        let pace = plan.variants.map(|_| plan.pace(self.shop))?;
+        let of = if pace.variants == 1 { "variant" } else { "variants" };
+        let count = super::iterations(pace.planned(self.answer.planned));
+        Some(format!("{} {of} at once, {count}", pace.variants))
+    }
+
     /// True if the route is at the bench.
     pub fn is_bench(&self, route: RouteId) -> bool {
         matches!(self.scenario().route(route).kind, RouteKind::Bench(_))

@@ -22,6 +22,8 @@ pub struct Simulation<'s, 'a> {
     state: State,
     packed: Packed,
     luck: Luck,
+    /// Variants of each part in an iteration.
+    variants: i64,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
@@ -41,6 +43,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             state,
             packed: Packed::default(),
             luck: Luck::Clean,
+            variants: 1,
             events: Vec::new(),
             dates: Vec::new(),
         }
@@ -66,6 +69,12 @@ impl<'s, 'a> Simulation<'s, 'a> {
         (self.state.evaluated, self.state.release)
     }
 
+    /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
+    #[must_use]
+    pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
+        Simulation { variants, ..self }
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state
@@ -84,7 +93,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
         let wanted: Vec<Wanted> = (0..assign.len())
             .map(PartId::at)
             .filter(|&part| self.shop.part(part).made_in(n))
-            .map(|part| self.wanted(part, assign, self.shop.part(part).copies))
+            .map(|part| self.wanted(part, assign, self.shop.part(part).copies * self.variants))
             .collect();
         if wanted.is_empty() {
             return Ok(false);

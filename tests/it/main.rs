@@ -30,4 +30,5 @@ mod sampled;
 mod samples;
 mod schedules;
 mod unproven;
+mod variants;
 mod views;

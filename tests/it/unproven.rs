@@ -2,6 +2,7 @@
 
 use flipcount::analysis::{Choice, Doubts, Leg, Project, unproven};
 use flipcount::model::{Exact, PartId, RouteId};
+use flipcount::plan::{Pace, Plan};
 use serde_json::Value;
 
 use crate::help::{compare, flipcount, folder, in_shop, minute, number, plan, scenario};
@@ -131,8 +132,12 @@ fn a_plan_better_left_alone_is_its_fallback_and_no_rival_of_it() {
     let verdict = &answer["verdict"];
     assert_eq!((&verdict["plan"], &verdict["too_close"]), (&"old".into(), &false.into()));
     assert_eq!(plan(&answer, "new")["unproven"]["routes"][0]["policy"], "skip");
+    assert_eq!(answer["plans"][0]["name"], "old", "a plan that is what it is called stands first");
     let sentence = verdict["sentence"].as_str().expect("a sentence");
-    assert!(sentence.contains("It is the only feasible plan"), "{sentence}");
+    assert!(
+        sentence.contains("The others leave their unproven routes alone and come to the same"),
+        "{sentence}"
+    );
 }
 
 #[test]
@@ -164,7 +169,9 @@ fn each_outcome_is_dated_and_paid_as_it_happens() {
     let scenario = scenario(dir.path());
     let (new, old) = (RouteId(0), RouteId(1));
     in_shop(&scenario, |shop| {
-        let run = |legs: &[Leg]| Project::follow(shop, legs, 2, &[2]).expect("it can be made");
+        let run = |legs: &[Leg]| {
+            Project::follow(shop, (legs, Pace::PLAIN), 2, &[2]).expect("it can be made")
+        };
         let dates = |p: &Project| -> Vec<String> {
             p.dates.iter().flat_map(|d| [minute(d.release), minute(d.in_hand)]).collect()
         };
@@ -201,7 +208,8 @@ fn the_chances_of_the_outcomes_sum_to_one() {
     in_shop(&scenario, |shop| {
         let assign = [RouteId(0)];
         assert_eq!(Doubts::of(shop, &assign).list.len(), 1);
-        let found = unproven(shop, &assign, &[]).expect("it can be made").expect("it is unproven");
+        let plan = Plan::unnamed(&scenario, assign.to_vec());
+        let found = unproven(shop, &plan, &[]).expect("it can be made").expect("it is unproven");
         assert_eq!(found.policies.len(), 3);
         for policy in &found.policies {
             let sum: Exact = policy.outcomes.iter().map(|o| o.chance).sum();
@@ -298,7 +306,7 @@ fn the_view_says_what_to_do_and_what_is_lost() {
         "Try new first on swatch (works with 25 %); if it does not work (75 %): 868, 68 lost",
         "expected: skip 800, commit 790, try first 737 (trial worth 54)",
         "below 12.9 % skip, from 12.9 % try first, from 44.5 % commit",
-        "Curves and break-evens take unproven routes as working",
+        "Break-even, unproven routes working: A is cheaper than B at every count to 24",
     ] {
         assert!(out.contains(said), "{said}: {out}");
     }

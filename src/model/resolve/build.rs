@@ -15,7 +15,7 @@ use super::load::Overrides;
 use super::machines::{Machines, print_times};
 use super::one::One;
 use super::parts::{Named, PART, PartNames, named, parts};
-use super::plans::{Names, last, plans};
+use super::plans::{Names, check_copies, last, plans};
 use super::rates::Rates;
 use super::routes::{ROUTE, World, routes};
 use super::services::Services;
@@ -138,6 +138,7 @@ impl Draft {
         let lookup = Names { parts: &names, routes: &routes, faulty: &all_routes };
         let plans = plans(load, top, lookup);
         let last = last(load, top, lookup);
+        check_copies(load, &plans, &parts);
         check_agreement(load, &world.stated);
         check_unasked(load, &world.services, &world.asked);
         let mut services = world.services.names();

@@ -133,14 +133,6 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// Logs that a key means something this version does not compute.
-    pub fn not_yet(&mut self, load: &mut Load, key: &str, meanwhile: &str) {
-        if self.one(key).is_some() {
-            let message = format!("`{key}` is known but not computed in this version");
-            load.error(Code::NotYet, self.place_of(key), message, meanwhile);
-        }
-    }
-
     /// The address of a key.
     pub fn address_of(&self, key: &str) -> String {
         if self.address.is_empty() { key.to_owned() } else { format!("{}.{key}", self.address) }

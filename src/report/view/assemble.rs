@@ -96,7 +96,8 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         .map(|&index| {
             let plan = &subject.plan(index).plan;
             let text = if !scenario.plans.is_empty() {
-                plan.name.clone()
+                let how = subject.variants_of(plan);
+                how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
             } else if scenario.parts.len() <= FEW_PARTS {
                 by_part(subject, plan)
             } else {

@@ -24,7 +24,9 @@ fn most(all: bool, few: usize) -> usize {
 /// Break-even against the verdict's plan by cost and days; with `all`, every pair by all three.
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
     let without = if subject.has_final() { " without final" } else { "" };
-    let heading = format!("Break-even{without}");
+    let unproven = subject.answer.plans.iter().any(|p| p.unproven.is_some());
+    let working = if unproven { ", unproven routes working" } else { "" };
+    let heading = format!("Break-even{without}{working}");
     let pairs = &subject.answer.break_even;
     if all {
         let said = pairs.iter().map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));

@@ -13,21 +13,29 @@ pub(super) fn unproven(subject: &Subject, shown: &[usize], all: bool) -> Option<
     let of = |&index: &usize| Some((index, subject.plan(index).unproven.as_ref()?));
     let found: Vec<(usize, &Unproven)> = shown.iter().filter_map(of).collect();
     let most = if all { usize::MAX } else { FEW };
-    let mut said: Vec<String> =
-        found.iter().take(most).map(|&(index, u)| sentence(subject, index, u)).collect();
+    // What it means if it fails is in the verdict for its own plan.
+    let verdict = subject.answer.verdict.as_ref().map(|v| v.plan).filter(|_| !all);
+    let mut said: Vec<String> = found
+        .iter()
+        .take(most)
+        .map(|&(index, u)| sentence(subject, (index, u), verdict != Some(index)))
+        .collect();
     let last = said.last_mut()?;
     if found.len() > most {
         last.push_str(&format!(" {} more (--all).", found.len() - most));
     }
-    said.push("Curves and break-evens take unproven routes as working.".to_owned());
-    Section::sentences("Unproven", said)
+    Some(Section::sentences("Unproven", said)?.at_least(1))
 }
 
-fn sentence(subject: &Subject, index: usize, unproven: &Unproven) -> String {
+fn sentence(
+    subject: &Subject,
+    (index, unproven): (usize, &Unproven),
+    with_failing: bool,
+) -> String {
     let plan = subject.plan(index);
     let mut said =
         format!("{} ? {}; {}", letter(index), advice(subject, unproven), costs(subject, unproven));
-    if let Some(fails) = failing(subject, plan) {
+    if let Some(fails) = failing(subject, plan).filter(|_| with_failing) {
         said.push_str(&format!("; {fails}"));
     }
     if let Some(chance) = unproven.best().in_time(subject.shop).filter(|c| *c < Exact::ONE) {

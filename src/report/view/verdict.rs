@@ -96,9 +96,11 @@ impl Say<'_> {
     fn cost(&self) -> String {
         let words = self.subject.words();
         let decides = self.chosen().decides;
+        let how = self.subject.variants_of(&self.chosen().plan);
         capital(&format!(
-            "{}: {} {} still avoidable{} (outlay {}).",
+            "{}{}: {} {} still avoidable{} (outlay {}).",
             (self.name)(self.verdict.plan),
+            how.map_or(String::new(), |how| format!(", {how}")),
             words.money(decides.avoidable),
             words.currency(),
             if self.subject.scenario().labour.is_some() { ", own hours included" } else { "" },
@@ -110,12 +112,13 @@ impl Say<'_> {
     fn unpriced(&self, plan: usize) -> Option<String> {
         let (scenario, shop) = (self.subject.scenario(), self.subject.shop);
         let day = scenario.start.map(day_of);
+        let variants = self.subject.plan(plan).plan.pace(shop).variants;
         let mut names: Vec<&str> = Vec::new();
         for ((part, _), &route) in parts(scenario).zip(&self.subject.plan(plan).plan.assign) {
             let Some(terms) = shop.terms(route) else {
                 continue;
             };
-            let copies = shop.part(part).copies;
+            let copies = shop.part(part).copies * variants;
             let price = line_price(terms, part, copies, day)
                 .or_else(|| line_price(terms, part, copies, None));
             // Another row for as many pieces may hold on a later day.
@@ -172,9 +175,14 @@ impl Say<'_> {
             return "Too close to call: the samples do not tell its cost from another plan's.".to_owned();
         }
         let plans = &self.subject.answer.plans;
-        let other = |&p: &usize| p != self.verdict.plan && !is_same_as_another(plans, p);
+        let other =
+            |&p: &usize| p != self.verdict.plan && !is_same_as_another(self.subject.shop, plans, p);
         let Some(next) = (0..plans.len()).find(other) else {
-            return "It is the only feasible plan.".to_owned();
+            return if plans.len() > 1 {
+                "The others leave their unproven routes alone and come to the same.".to_owned()
+            } else {
+                "It is the only feasible plan.".to_owned()
+            };
         };
         let cheaper = self.subject.plan(next).decides.avoidable < self.chosen().decides.avoidable;
         let lead = match self.verdict.due {
