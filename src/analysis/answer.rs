@@ -1,6 +1,9 @@
 //! The answer to one scenario: everything a report says, as values.
 
-use super::{BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict};
+use super::{
+    BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, StopRow, Switch,
+    Verdict,
+};
 use crate::ledger::Ledger;
 use crate::model::{BathId, Exact, Money, Scenario};
 use crate::plan::{Plan, RuledOut, TooMany};
@@ -32,6 +35,10 @@ pub struct Answer {
     pub preferences: Vec<Preference>,
     /// Orders that could be better filled.
     pub advice: Vec<OrderAdvice>,
+    /// What would change the verdict.
+    pub look_again: LookAgain,
+    /// How late the verdict's last orders can be released, where a due date is given.
+    pub last_safe: Vec<LastSafe>,
 }
 
 /// One feasible plan.

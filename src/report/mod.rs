@@ -18,6 +18,7 @@ mod filled;
 mod frame;
 mod json;
 mod json_types;
+mod look_again;
 mod measure;
 mod months;
 mod notes;
