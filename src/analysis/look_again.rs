@@ -13,15 +13,18 @@ use crate::value::avoidable;
 /// What would change the verdict.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct LookAgain {
-    /// The nearest smaller count with another verdict, with its plan.
-    pub fewer: Option<(u32, Plan)>,
+    /// The nearest smaller count with another verdict, with its plan; without one where no plan is feasible there.
+    pub fewer: AtCount,
     /// The nearest larger count within the horizon.
-    pub more: Option<(u32, Plan)>,
+    pub more: AtCount,
     /// For each bench route of the verdict that can fail, by route.
     pub failures: Vec<FailuresInRow>,
     /// For each price of ordered pieces that the verdict or the next best plan pays, the nearest change first.
     pub prices: Vec<PriceAt>,
 }
+
+/// A count and the plan of the verdict there, if any is feasible.
+pub type AtCount = Option<(u32, Option<Plan>)>;
 
 /// Failed builds in a row that change the verdict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -134,8 +137,6 @@ fn by_count(shop: &Shop, plan: &Plan) -> Vec<Option<(Money, i64)>> {
     result
 }
 
-type AtCount = Option<(u32, Plan)>;
-
 /// The nearest smaller and the nearest larger count at which another plan is taken.
 fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtCount, AtCount) {
     let horizon = shop.scenario.iterations.horizon;
@@ -154,9 +155,12 @@ fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtC
             Some(((*plan).clone(), cost, seconds))
         });
         let standings: Vec<_> = standing.collect();
-        let index = taken(shop, standings.iter().cloned())?;
-        let plan = &standings[index].0;
-        (plan.assign != now.assign).then(|| (n, plan.clone()))
+        match taken(shop, standings.iter().cloned()) {
+            Some(index) if standings[index].0.assign == now.assign => None,
+            Some(index) => Some((n, Some(standings[index].0.clone()))),
+            // Among some of the plans none can mean anything.
+            None => (candidates.len() < most).then_some((n, None)),
+        }
     };
     let fewer = (1..shop.planned).rev().find_map(changed);
     (fewer, (shop.planned + 1..=horizon).find_map(changed))

@@ -20,12 +20,12 @@ pub(super) struct LookAgainEntry<'s> {
     prices: Vec<PriceEntry<'s>>,
 }
 
-/// The nearest count below or above the planned one with another verdict.
+/// The nearest count below or above the planned one with another verdict; a null plan where none is feasible.
 #[derive(Serialize)]
 struct CountEntry<'s> {
     n: u32,
     change: i64,
-    plan: &'s str,
+    plan: Option<&'s str>,
 }
 
 /// Failed builds in a row in iteration 1; null where not so many change the verdict as are tried.
@@ -69,7 +69,7 @@ pub(super) fn look_again_entry<'s>(subject: &Subject<'s>) -> LookAgainEntry<'s> 
     let counts = look.fewer.iter().chain(&look.more).map(|(n, plan)| CountEntry {
         n: *n,
         change: i64::from(*n) - i64::from(answer.planned),
-        plan: &plan.name,
+        plan: plan.as_ref().map(|p| p.name.as_str()),
     });
     let failures = look.failures.iter().map(|f| FailuresEntry {
         route: &scenario.route(f.route).name,
@@ -126,7 +126,10 @@ pub(super) fn look_again(subject: &Subject, all: bool) -> Option<Section> {
 /// Both directions in one part: `iterations come to 4 (B) or 7 (C)`.
 fn counts(subject: &Subject, all: bool) -> Vec<String> {
     let look = &subject.answer.look_again;
-    let one = |(n, plan): &(u32, Plan)| format!("{n} ({})", called(subject, plan));
+    let one = |(n, plan): &(u32, Option<Plan>)| match plan {
+        Some(plan) => format!("{n} ({})", called(subject, plan)),
+        None => format!("{n} (no plan is feasible)"),
+    };
     let said: Vec<String> = look.fewer.iter().chain(&look.more).map(one).collect();
     if !said.is_empty() {
         return vec![format!("iterations come to {}", said.join(" or "))];
