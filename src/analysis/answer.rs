@@ -1,7 +1,8 @@
 //! The answer to one scenario: everything a report says, as values.
 
 use super::{
-    BreakEven, Curves, Failure, OrderAdvice, Preference, Sampled, StopRow, Switch, Unproven,
+    BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, Sampled, StopRow,
+    Switch, Unproven,
     Verdict,
 };
 use crate::ledger::Ledger;
@@ -37,6 +38,10 @@ pub struct Answer {
     pub advice: Vec<OrderAdvice>,
     /// What the samples say, where some were drawn.
     pub sampled: Option<Sampled>,
+    /// What would change the verdict.
+    pub look_again: LookAgain,
+    /// How late the verdict's last orders can be released, where a due date is given.
+    pub last_safe: Vec<LastSafe>,
 }
 
 /// One feasible plan.

@@ -2,8 +2,8 @@
 
 use super::{
     Answer, Asking, Doubts, NoAnswer, PlanResult, Project, UNPROVEN_LIMIT, Verdict, advice,
-    best_switch, break_evens, find_out, in_order, judge, preferences, sample, stop_counts,
-    stop_row, stop_text, unproven,
+    best_switch, break_evens, find_out, in_order, judge, last_safe, look_again, preferences,
+    sample, stop_counts, stop_row, stop_text, unproven,
 };
 use crate::model::Money;
 use crate::plan::{Plan, PlanSet, Shop, plans, ruled_out};
@@ -44,6 +44,14 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
         stops,
         preferences: preferences(shop, &plans),
         advice: verdict.as_ref().map(|v| advice(shop, &plans[v.plan], &out)).unwrap_or_default(),
+        look_again: verdict
+            .as_ref()
+            .map(|v| look_again(shop, &plans, &set.early, v))
+            .unwrap_or_default(),
+        last_safe: verdict
+            .as_ref()
+            .map(|v| last_safe(shop, &plans[v.plan].plan.assign))
+            .unwrap_or_default(),
         verdict,
         infeasible,
         ruled_out: out,

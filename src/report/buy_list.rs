@@ -207,11 +207,13 @@ fn cells(list: &BuyList, words: &Words, line: &BuyLine) -> Vec<String> {
         Bought::First(_) => format!("first purchase of {item}"),
         Bought::Order(_) => format!("order to {item}"),
     };
-    let much = format!("{} {}", line.quantity.half_away(1), line.unit);
     let much = match line.content {
-        Some((content, unit)) => format!("{much}, {} {unit}", content.half_away(1)),
+        // Packs of one kind: so many of so much each.
+        Some((content, unit)) => {
+            format!("{} x {} {unit}", line.quantity, (content / line.quantity).half_away(1))
+        }
         None if line.unit.is_empty() => String::new(),
-        None => much,
+        None => format!("{} {}", line.quantity.half_away(1), line.unit),
     };
     let cost = match (line.counted, line.cost.is_zero()) {
         (true, _) => some_money(words, line.cost),
@@ -222,11 +224,12 @@ fn cells(list: &BuyList, words: &Words, line: &BuyLine) -> Vec<String> {
     let names = list.parts(line);
     let whom = listed(&if names.is_empty() { list.routes(line) } else { names });
     vec![
-        words.date(line.order_by * DAY),
+        // With the weekday, and narrow: six columns have to fit a small terminal.
+        words.date(line.order_by * DAY).replace(['(', ')'], ""),
         item,
         much,
         cost,
-        words.date(line.there),
+        words.plain_date(line.there),
         format!("{turn}: {whom}"),
     ]
 }

@@ -58,6 +58,8 @@ impl<'s> Make<'_, 's> {
             sampled: answer.sampled.as_ref().map(|s| sampled(answer, s)),
             preferences: self.preferences(),
             advice: answer.advice.iter().map(|a| self.advice(a)).collect(),
+            look_again: super::look_again::look_again_entry(subject),
+            last_safe: super::look_again::last_safe_entries(subject),
             assumed: self.assumed(),
             not_counted: not_counted(subject),
             cautions: cautions(subject),

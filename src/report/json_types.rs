@@ -23,6 +23,8 @@ pub(super) struct Document<'s> {
     pub sampled: Option<SampledEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
+    pub look_again: super::look_again::LookAgainEntry<'s>,
+    pub last_safe: Vec<super::look_again::LastSafeEntry<'s>>,
     pub assumed: Vec<AssumedEntry>,
     pub not_counted: Vec<String>,
     pub cautions: Vec<String>,

@@ -20,6 +20,7 @@ mod json;
 mod json_sampled;
 mod json_types;
 mod json_unproven;
+mod look_again;
 mod measure;
 mod months;
 mod notes;

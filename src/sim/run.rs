@@ -85,6 +85,14 @@ impl<'s, 'a> Simulation<'s, 'a> {
         self.packed.crowds(self.shop)
     }
 
+    /// Lets nothing begin before a moment: the next iteration, or the final, is released then at the earliest.
+    pub fn wait_until(&mut self, moment: Moment) {
+        for at in [&mut self.state.release, &mut self.state.evaluated, &mut self.state.person_free]
+        {
+            *at = moment.max(*at);
+        }
+    }
+
     /// Runs iteration `n` with the given route of each part. False where no part is made in it any more: then nothing happens.
     ///
     /// # Errors

@@ -4,6 +4,7 @@ use super::{
     Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
 };
 use crate::plan::Plan;
+use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
 
 /// How much is said.
@@ -44,6 +45,9 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     } else {
         sections.push(tables::materials_briefly(subject).map(Section::closely));
     }
+    // Ahead of the break-evens: those are spared first where the view is too long.
+    sections.push(look_again(subject, all));
+    sections.push(last_safe(subject).map(Section::closely));
     sections.push(remarks::break_even(subject, all));
     sections.push(remarks::switch(subject).map(Section::closely));
     sections.extend([

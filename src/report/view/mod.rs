@@ -18,5 +18,6 @@ pub use assemble::*;
 pub use breakeven::*;
 pub use cautions::*;
 pub use parts::*;
+pub(in crate::report) use remarks::differing;
 pub use remarks::want_text;
 pub use verdict::*;

@@ -83,7 +83,7 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
 }
 
 /// The parts that a plan makes otherwise than another, each with its route in the first, by name.
-pub(super) fn differing<'s>(
+pub(in crate::report) fn differing<'s>(
     subject: &Subject<'s>,
     plan: &Plan,
     other: &Plan,
