@@ -190,8 +190,12 @@ impl Project {
     }
 }
 
-/// Simulates to the planned count, with the final: what probes and switches rest on.
-fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Result<Money, Stop> {
+/// What happens up to the planned count, with the final: what probes and switches rest on.
+fn to_planned(
+    shop: &Shop,
+    assign: &[RouteId],
+    from: Option<(State, u32)>,
+) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
         None => (Simulation::new(shop), 0),
@@ -200,18 +204,20 @@ fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Re
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
-    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
-    avoidable(shop, events)
+    let mut events = simulation.events;
+    events.extend(last.into_iter().flat_map(|l| l.events));
+    Ok(events)
 }
 
-/// Avoidable cost at the planned count with the final; `None` where the plan cannot be carried out.
-pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Money> {
+/// The events up to the planned count, with the final; `None` where the plan cannot be carried out.
+pub(super) fn events_to_planned(shop: &Shop, assign: &[RouteId]) -> Option<Vec<Event>> {
     to_planned(shop, assign, None).ok()
 }
 
 /// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
 pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
-    to_planned(shop, assign, Some((state, done))).ok()
+    let events = to_planned(shop, assign, Some((state, done))).ok()?;
+    avoidable(shop, &events).ok()
 }
 
 /// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.

@@ -9,6 +9,7 @@ mod check;
 mod compare;
 mod dip;
 mod exit;
+mod flips;
 mod measure;
 mod new;
 mod out;
