@@ -1,6 +1,6 @@
 //! How long a question takes: `cargo bench --no-default-features --bench compare`.
 //!
-//! Measures, each as the median of several runs: loading and answering the demo in one process, the command from a cold start on the demo,
+//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from a cold start on the demo,
 //! a large scenario of 40 parts, six named plans and a horizon of 200 both ways, and the packing of 200 rectangles on plates.
 
 use std::fmt::Write as _;
@@ -9,7 +9,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use flipcount::analysis::answer;
+use flipcount::analysis::{answer, flips};
 use flipcount::model::{Overrides, PartId, load};
 use flipcount::plan::{Shop, Values};
 use flipcount::sim::{Footprint, pack};
@@ -19,6 +19,7 @@ fn main() {
     let large = tempfile::tempdir().expect("a temporary folder");
     write_large(large.path());
     report("demo, one process", 51, || ask(&demo));
+    report("demo, what changes the answer", 15, || what_changes(&demo));
     report("demo, cold start", 31, || command(&demo));
     report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
     report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
@@ -68,6 +69,15 @@ fn ask(folder: &Path) {
     let values = Values::planning(&scenario.slots);
     let answer = answer(&Shop::new(&scenario, &values)).expect("few enough plans");
     assert!(answer.verdict.is_some(), "a verdict");
+}
+
+fn what_changes(folder: &Path) {
+    let scenario = load(folder, &Overrides::default()).scenario.expect("a valid scenario");
+    let values = Values::planning(&scenario.slots);
+    let shop = Shop::new(&scenario, &values);
+    let answer = answer(&shop).expect("few enough plans");
+    let found = flips(&shop, &answer).expect("two plans");
+    assert!(found.rows.len() > 3, "rows");
 }
 
 fn command(folder: &Path) {

@@ -78,6 +78,10 @@ pub fn look_again(
     early: &[Plan],
     verdict: &Verdict,
 ) -> LookAgain {
+    // With variants a count means another one for each plan, and an unproven route has no course by count.
+    if !is_plain(&plans[verdict.plan]) {
+        return LookAgain::default();
+    }
     let (fewer, more) = counts(shop, plans, early, &plans[verdict.plan].plan);
     let mut result = LookAgain { fewer, more, ..LookAgain::default() };
     // Where no plan is in time the fastest is taken, whatever it costs.
@@ -87,6 +91,10 @@ pub fn look_again(
         result.prices = prices(&rivals);
     }
     result
+}
+
+fn is_plain(plan: &PlanResult) -> bool {
+    plan.unproven.is_none() && plan.plan.variants.is_none()
 }
 
 /// The plan that the rule of the verdict takes; by index.
@@ -100,11 +108,13 @@ fn taken(shop: &Shop, standings: impl Iterator<Item = (Plan, Money, i64)>) -> Op
             last: None,
             baths: Vec::new(),
             failure: Failure::default(),
+            unproven: None,
+            crowds: Vec::new(),
             notes: crate::value::Notes::default(),
             ended: None,
         })
         .collect();
-    judge(shop, &plans).map(|v| v.plan)
+    judge(shop, &plans, None).map(|v| v.plan)
 }
 
 // ---- counts ----
@@ -141,7 +151,7 @@ fn by_count(shop: &Shop, plan: &Plan) -> Vec<Option<(Money, i64)>> {
 fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtCount, AtCount) {
     let horizon = shop.scenario.iterations.horizon;
     let most = (EFFORT / (2 * horizon.max(1) as usize)).max(2 * CHEAPEST);
-    let candidates: Vec<&Plan> = plans.iter().map(|p| &p.plan).chain(early).take(most).collect();
+    let candidates: Vec<&Plan> = plans.iter().filter(|p| is_plain(p)).map(|p| &p.plan).chain(early).take(most).collect();
     let courses = in_order(candidates.len(), |i| by_count(shop, candidates[i]));
     // Musts that begin up to the horizon.
     let mut values = shop.values.clone();
@@ -190,7 +200,8 @@ impl<'s, 'a> Rivals<'s, 'a> {
             let due = shop.scenario.due;
             due.is_none_or(|due| day_of(shop.start + p.decides.seconds) <= due)
         };
-        let others = (0..plans.len()).filter(|&i| i != verdict && in_time(&plans[i]));
+        let others = (0..plans.len())
+            .filter(|&i| i != verdict && is_plain(&plans[i]) && in_time(&plans[i]));
         let who = std::iter::once(verdict).chain(others.take(CHEAPEST)).collect();
         Rivals { shop, plans, who }
     }
@@ -358,7 +369,9 @@ fn change_of(rivals: &Rivals, price: &PriceAt) -> Option<(Exact, usize)> {
         let mut values = shop.values.clone();
         values.set(&shop.scenario.slots, price.slot, value);
         let probe = Shop::new(shop.scenario, &values);
-        rivals.other(|i| orders(i).then(|| cost_at_planned(&probe, rivals.assign(i))).flatten())
+        let minor = shop.scenario.minor();
+        let cost = |i: usize| cost_at_planned(&probe, &rivals.plans[i].plan);
+        rivals.other(|i| orders(i).then(|| cost(i)).flatten().map(|c| c.to_money(minor)))
     };
     let mut near = [price.today; 2];
     for step in 1..=STEPS * OCTAVES {

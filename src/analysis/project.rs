@@ -223,12 +223,12 @@ impl Project {
     }
 }
 
-/// Simulates to the planned count, with the final: what probes and switches rest on.
+/// What happens up to the planned count, with the final: what probes and switches rest on.
 fn to_planned(
     shop: &Shop,
     (assign, pace): (&[RouteId], Pace),
     from: Option<(State, u32)>,
-) -> Result<Money, Stop> {
+) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
         None => (Simulation::new(shop).with_variants(pace.variants), 0),
@@ -237,22 +237,40 @@ fn to_planned(
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
-    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
-    avoidable(shop, events)
+    let mut events = simulation.events;
+    events.extend(last.into_iter().flat_map(|l| l.events));
+    Ok(events)
+}
+
+/// A plan as far as the planned count, the final included.
+pub(super) enum Ahead {
+    /// What happens.
+    Events(Vec<Event>),
+    /// The expected avoidable cost, where a route is unproven and several things can happen.
+    Expected(Exact),
+}
+
+/// Follows a plan to the planned count; `None` where it cannot be carried out.
+pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
+    let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
+    if doubts.list.is_empty() {
+        return to_planned(shop, (&plan.assign, pace), None).ok().map(Ahead::Events);
+    }
+    super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
 }
 
 /// Avoidable cost at the planned count with the final, expected where a route is unproven; `None` where the plan cannot be carried out.
 pub fn cost_at_planned(shop: &Shop, plan: &Plan) -> Option<Exact> {
-    let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
-    if doubts.list.is_empty() {
-        return to_planned(shop, (&plan.assign, pace), None).ok().map(Money::exact);
+    match ahead(shop, plan)? {
+        Ahead::Events(events) => avoidable(shop, &events).ok().map(Money::exact),
+        Ahead::Expected(cost) => Some(cost),
     }
-    super::expected_cost(shop, doubts, pace)
 }
 
 /// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
 pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
-    to_planned(shop, (assign, Pace::PLAIN), Some((state, done))).ok()
+    let events = to_planned(shop, (assign, Pace::PLAIN), Some((state, done))).ok()?;
+    avoidable(shop, &events).ok()
 }
 
 /// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.

@@ -60,12 +60,12 @@ pub struct RouteAdvice {
     /// Commit less try first, not below 0; `None` where no trial can be made.
     pub trial_worth: Option<Money>,
     /// The chances of working at which another choice becomes the best, rising.
-    pub changes: Vec<Change>,
+    pub changes: Vec<AdviceChange>,
 }
 
 /// A chance of working at which the advice changes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Change {
+pub struct AdviceChange {
     /// The chance, to four decimals.
     pub works: Exact,
     /// The best choice below it.
@@ -369,7 +369,7 @@ impl Line {
 }
 
 /// Where the lowest of some lines changes, from 0 to 1.
-fn changes(lines: &[Line]) -> Vec<Change> {
+fn changes(lines: &[Line]) -> Vec<AdviceChange> {
     let mut ends = vec![Exact::ZERO, Exact::ONE];
     for (at, line) in lines.iter().enumerate() {
         ends.extend(lines[at + 1..].iter().filter_map(|other| line.crossing(other)));
@@ -383,7 +383,7 @@ fn changes(lines: &[Line]) -> Vec<Change> {
     (1..best.len())
         .filter_map(|at| {
             let (below, above) = best[at - 1].zip(best[at])?;
-            (below != above).then(|| Change { works: ends[at].half_away(4), below, above })
+            (below != above).then(|| AdviceChange { works: ends[at].half_away(4), below, above })
         })
         .collect()
 }

@@ -40,6 +40,14 @@ pub(super) enum Command {
     #[command(after_help = "Examples:\n  flipcount compare my-scenario\n  \
 flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --json > answer.json")]
     Compare(Compare),
+    /// Say what would change the answer: each input's value at which another plan becomes the best
+    #[command(
+        after_help = "Examples:\n  flipcount flips my-scenario\n  flipcount flips my-scenario --all\n  \
+flipcount flips my-scenario --map -o map.csv\n  flipcount flips my-scenario --map iterations.planned \"final.copies\"\n\n\
+The best plan is held against the second best at the planned count, one input changed at a time. --map shows the cheapest plan \
+over two inputs, the first to the right, the second downwards."
+    )]
+    Flips(Flips),
     /// Write the dated entries of one plan as CSV, with a summary by month
     #[command(after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
@@ -138,6 +146,27 @@ const MOST_THREADS: i64 = 256;
 const MOST_ITERATIONS: i64 = limits::HORIZON;
 /// Most copies that can be asked for: what a scenario may state.
 const MOST_COPIES: i64 = limits::COPIES;
+
+#[derive(Debug, Args)]
+pub(super) struct Flips {
+    #[command(flatten)]
+    pub which: Which,
+    /// Every input by its key, those without effect too
+    #[arg(long, conflicts_with_all = ["map", "json"])]
+    pub all: bool,
+    /// The cheapest plan over two inputs; without keys, iterations and the worth of an hour
+    #[arg(long, value_names = ["KEY", "KEY"], num_args = 0..=2)]
+    pub map: Option<Vec<String>>,
+    /// The table as one JSON document
+    #[arg(long, conflicts_with_all = ["map", "output"])]
+    pub json: bool,
+    /// CSV file to write beside, with every row of the table or every cell of the map
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
 
 #[derive(Debug, Args)]
 pub(super) struct Budget {

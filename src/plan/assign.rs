@@ -198,6 +198,11 @@ fn broken(shop: &Shop, out: &[RuledOut], plan: &Plan) -> Option<Broken> {
         })
 }
 
+/// True if a plan meets every must and fits every limit up to the planned count.
+pub fn is_whole(shop: &Shop, out: &[RuledOut], plan: &Plan) -> bool {
+    broken(shop, out, plan).is_none()
+}
+
 fn combinations(choices: &[Vec<RouteId>]) -> usize {
     choices.iter().fold(1usize, |n, c| n.saturating_mul(c.len()))
 }

@@ -99,7 +99,7 @@ impl<'s> Make<'_, 's> {
     fn route(&self, at: usize, advice: &RouteAdvice, choice: Choice) -> RouteEntry<'s> {
         let scenario = self.subject.scenario();
         let doubt = self.unproven.doubts.list[at];
-        let change = |c: &crate::analysis::Change| ChangeEntry {
+        let change = |c: &crate::analysis::AdviceChange| ChangeEntry {
             works: number(c.works),
             below: c.below.name(),
             above: c.above.name(),

@@ -3,7 +3,7 @@
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files. Nothing here decides or computes a result.
+//! files, [`flips_view`] and [`map_view`] about what changes the answer. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
@@ -14,6 +14,7 @@ mod dip;
 mod dip_section;
 mod dip_svg;
 mod filled;
+mod flips;
 #[cfg(feature = "frame")]
 mod frame;
 mod json;
@@ -26,6 +27,7 @@ mod months;
 mod notes;
 mod subject;
 mod terminal;
+mod units;
 mod view;
 mod words;
 
@@ -37,6 +39,7 @@ pub use csv::*;
 pub use dip::*;
 pub use dip_svg::*;
 pub use filled::*;
+pub use flips::*;
 pub use json::*;
 pub use measure::*;
 pub use months::*;

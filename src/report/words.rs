@@ -98,7 +98,7 @@ pub fn dated(day: i64) -> String {
     format!("{} ({})", crate::analysis::date_text(day), NAMES[weekday(day)])
 }
 
-fn grouped(plain: &str) -> String {
+pub(super) fn grouped(plain: &str) -> String {
     let whole = plain.find('.').unwrap_or(plain.len());
     if whole <= 4 {
         return plain.to_owned();
