@@ -1,7 +1,7 @@
 //! How long a question takes: `cargo bench --no-default-features --bench compare`.
 //!
-//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from a cold start on the demo,
-//! and a large scenario of 40 parts, six named plans and a horizon of 200 both ways.
+//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from
+//! a cold start on the demo, and a large scenario of 40 parts, six named plans and a horizon of 200 both ways.
 
 use std::fmt::Write as _;
 use std::fs;
