@@ -1,7 +1,8 @@
 //! How long a question takes: `cargo bench --no-default-features --bench compare`.
 //!
-//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from a cold start on the demo,
-//! a large scenario of 40 parts, six named plans and a horizon of 200 both ways, and the packing of 200 rectangles on plates.
+//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from
+//! a cold start on the demo, a large scenario of 40 parts, six named plans and a horizon of 200 both ways, and the packing of 200
+//! rectangles on plates.
 
 use std::fmt::Write as _;
 use std::fs;

@@ -5,7 +5,7 @@ use super::probe::{Pair, is_price};
 use super::scan::{Change, Kind, nearest_change};
 use super::{Answer, in_order, is_in_time};
 use crate::ledger::Category;
-use crate::model::{DAY, Dim, Exact, Input, PartId, RouteId, Scenario, Slot};
+use crate::model::{DAY, Dim, Exact, Input, PartId, RouteId, Scenario, Slot, limits};
 use crate::plan::{Shop, parts};
 use crate::sim::What;
 use crate::value::order_cost;
@@ -14,6 +14,9 @@ use crate::value::order_cost;
 const REPLACE_FIRST: usize = 3;
 /// A time of a minute or more counts in whole seconds.
 const MINUTE: f64 = 60.0;
+
+/// Copies and uses are followed so far, or to twice as many as today: hundreds of pieces are another question, and take long.
+const MANY: i64 = 200;
 
 /// What is varied.
 #[derive(Clone, Debug, PartialEq)]
@@ -119,7 +122,8 @@ fn flip(pair: &Pair, slot: Slot, against: usize) -> Option<Flip> {
     let input = scenario.slots.get(slot);
     let today = input.likely.quick_f64();
     let kind = kind(scenario, slot, input);
-    let at = |value: f64| pair.difference(&[(slot, value)]);
+    let most = largest(input.dim);
+    let at = |value: f64| (value <= most).then(|| pair.difference(&[(slot, value)])).flatten();
     let swing = pair.swing(slot);
     if swing.unwrap_or_default() == 0.0 && !moves(pair, kind, today, &at) {
         return None;
@@ -154,9 +158,10 @@ fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> Kind {
         Dim::Count if slot == scenario.iterations.planned => {
             Kind::Whole(1, i64::from(scenario.iterations.horizon))
         }
+        Dim::Count if is_days(&input.address) => Kind::Whole(0, limits::LEAD_DAYS),
         Dim::Count => {
-            let least = if is_days(&input.address) { 0 } else { 1 };
-            Kind::Whole(least, i64::MAX)
+            let twice = (input.likely * Exact::from(2i64)).to_whole();
+            Kind::Whole(1, twice.clamp(MANY, limits::COPIES))
         }
         Dim::Share if is_factor(input) => Kind::Size { step, unit },
         // A chance of 1 would never be done.
@@ -164,6 +169,16 @@ fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> Kind {
         Dim::Share => Kind::Share(1.0),
         _ => Kind::Size { step, unit },
     }
+}
+
+/// The largest value a scenario may state.
+fn largest(dim: Dim) -> f64 {
+    let most = match dim {
+        Dim::Time => limits::TIME,
+        Dim::Money | Dim::Rate => limits::MONEY,
+        _ => limits::QUANTITY,
+    };
+    most as f64
 }
 
 /// Counts of business days may be 0.
