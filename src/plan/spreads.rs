@@ -19,6 +19,7 @@ pub struct Spreads {
     count: Count,
     accept: Option<(Key, Slot)>,
     horizon: u32,
+    settled: bool,
     direct: bool,
     priced: bool,
 }
@@ -67,6 +68,7 @@ impl Spreads {
             count: count(scenario),
             accept: scenario.last.as_ref().map(|l| (key_of(scenario, l.accept), l.accept)),
             horizon: iterations.horizon,
+            settled: true,
             direct: true,
             priced: false,
         };
@@ -86,7 +88,10 @@ impl Spreads {
             let free = input.dim == Dim::Time || direct.contains(&slot) || unpriced.contains(&slot);
             spreads.priced |= !free;
             match input.varies {
-                Varies::Once => spreads.once.push(drawn),
+                Varies::Once => {
+                    spreads.settled &= direct.contains(&slot);
+                    spreads.once.push(drawn);
+                }
                 Varies::Each => {
                     spreads.direct &= direct.contains(&slot);
                     spreads.each.push(drawn);
@@ -101,6 +106,11 @@ impl Spreads {
         self.direct
     }
 
+    /// True where, further, nothing drawn once in a sample is in them: then all samples share them.
+    pub fn keeps_tables(&self) -> bool {
+        self.direct && self.settled
+    }
+
     /// True where something drawn may change what is paid for a thing, and not only how often and when.
     pub fn moves_prices(&self) -> bool {
         self.priced
@@ -110,6 +120,13 @@ impl Spreads {
     pub fn once(&self, scenario: &Scenario, key: Key, values: &mut Values) {
         for drawn in &self.once {
             drawn.put(scenario, key, values);
+        }
+    }
+
+    /// Takes over the numbers drawn once in a sample.
+    pub fn same(&self, from: &Values, values: &mut Values) {
+        for drawn in &self.once {
+            values.copy(drawn.slot, from);
         }
     }
 
@@ -225,6 +242,9 @@ fn unpriced(scenario: &Scenario) -> Vec<Slot> {
 fn direct(scenario: &Scenario) -> Vec<Slot> {
     let iterations = &scenario.iterations;
     let mut found = vec![iterations.evaluate, iterations.redesign, iterations.overlap];
+    found.extend(scenario.items.iter().filter_map(|item| item.lead));
+    found.extend(scenario.equipment.iter().filter_map(|machine| machine.lead));
+    found.extend(scenario.last.iter().flat_map(|last| [Some(last.accept), last.copies]).flatten());
     for route in &scenario.routes {
         if let RouteKind::Order(terms) = &route.kind {
             found.push(terms.order_time);

@@ -31,6 +31,12 @@ impl Values {
         self.whole[slot.index()] = whole;
     }
 
+    /// Takes over the number in one slot.
+    pub fn copy(&mut self, slot: Slot, from: &Values) {
+        self.exact[slot.index()] = from.exact[slot.index()];
+        self.whole[slot.index()] = from.whole[slot.index()];
+    }
+
     /// Puts a drawn number into one slot: rounded half up to whole seconds, days and counts, to millionths, or to twelve significant digits,
     /// which is far finer than any spread.
     pub fn draw(&mut self, slots: &Slots, slot: Slot, value: f64) {

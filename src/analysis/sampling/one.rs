@@ -2,7 +2,7 @@
 
 use crate::model::{RouteId, Scenario};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
-use crate::sim::{Luck, Simulation, Stop};
+use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
 
 /// What a plan came to in a sample.
@@ -58,13 +58,19 @@ fn turns(course: &Course) -> Vec<Turn> {
 
 /// Draws samples of a scenario, one after another, in any order.
 pub(super) struct Sampler<'p> {
-    scenario: &'p Scenario,
     spreads: &'p Spreads,
     plans: &'p [&'p [RouteId]],
     root: Key,
-    likely: Values,
+    /// The likely tables.
+    likely: Shop<'p>,
+    /// The numbers of a sample. Each sample draws all that is open anew, so that nothing of the last one is left in them.
+    base: Values,
+    /// The same for each of its turns, with what is drawn in each.
+    values: Vec<Values>,
     /// Kept from sample to sample where no price is drawn.
     prices: Option<Prices>,
+    /// The room of each plan.
+    memories: Vec<Memory>,
 }
 
 /// What all plans came to in one sample.
@@ -77,54 +83,75 @@ pub(super) struct Sample {
 }
 
 impl<'p> Sampler<'p> {
+    /// `likely` are the tables of one clean sample, in which failures are drawn.
     pub fn new(
-        scenario: &'p Scenario,
+        likely: &Shop<'p>,
         spreads: &'p Spreads,
         plans: &'p [&'p [RouteId]],
         seed: u64,
     ) -> Sampler<'p> {
-        let likely = Values::planning(&scenario.slots);
-        Sampler { scenario, spreads, plans, root: Key::new(seed), likely, prices: None }
+        Sampler {
+            spreads,
+            plans,
+            root: Key::new(seed),
+            likely: likely.clone(),
+            base: likely.values.clone(),
+            values: Vec::new(),
+            prices: None,
+            memories: plans.iter().map(|_| Memory::default()).collect(),
+        }
     }
 
     /// Runs every plan in a sample.
     pub fn run(&mut self, number: u32) -> Sample {
         let key = self.root.with(u64::from(number));
-        let mut base = self.likely.clone();
-        self.spreads.once(self.scenario, key, &mut base);
-        let course = self.spreads.course(key, &base);
-        let turns = turns(&course);
-        let values: Vec<Values> = turns
-            .iter()
-            .map(|turn| {
-                let mut values = base.clone();
-                self.spreads.each(self.scenario, (key, turn.word()), &mut values);
-                values
-            })
-            .collect();
-        let shops = self.shops(&values);
+        let (course, turns) = self.draw(key);
+        let values = std::mem::take(&mut self.values);
+        let shops = self.shops(&values[..turns.len()]);
         let mut prices = self.prices.take().filter(|_| !self.spreads.moves_prices());
-        let mut pay = |shop: &Shop, events: &[crate::sim::Event]| {
+        let mut pay = |shop: &Shop, events: &[Event]| {
             prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
         };
-        let outcomes = self.plans.iter().map(|assign| {
-            let project = Drawn { turns: &turns, shops: &shops, key };
-            project.run(assign, &mut pay).unwrap_or(Outcome::STOPPED)
+        let start = State::new(&shops[0]);
+        let project = Drawn { turns: &turns, shops: &shops, start: &start, key };
+        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(assign, memory)| {
+            project.run(assign, memory, &mut pay).unwrap_or(Outcome::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
+        self.values = values;
         Sample { outcomes, count: course.count, cut: course.cut }
+    }
+
+    /// Draws what is open: the course of a sample, and the numbers of each of its turns.
+    fn draw(&mut self, key: Key) -> (Course, Vec<Turn>) {
+        let (scenario, spreads) = (self.likely.scenario, self.spreads);
+        spreads.once(scenario, key, &mut self.base);
+        let course = spreads.course(key, &self.base);
+        let turns = turns(&course);
+        if self.values.len() < turns.len() {
+            self.values.resize(turns.len(), self.likely.values.clone());
+        }
+        for (values, turn) in self.values.iter_mut().zip(&turns) {
+            spreads.same(&self.base, values);
+            spreads.each(scenario, (key, turn.word()), values);
+        }
+        (course, turns)
     }
 
     fn shops<'v>(&self, values: &'v [Values]) -> Vec<Shop<'v>>
     where
         'p: 'v,
     {
-        let scenario: &'v Scenario = self.scenario;
+        let scenario: &'v Scenario = self.likely.scenario;
         if !self.spreads.share_tables() {
             return values.iter().map(|v| Shop::drawn(scenario, v)).collect();
         }
-        let first = values.first().map(|v| Shop::drawn(scenario, v));
+        let first = if self.spreads.keeps_tables() {
+            Some(self.likely.clone())
+        } else {
+            values.first().map(|v| Shop::drawn(scenario, v))
+        };
         values.iter().filter_map(|v| Some(first.as_ref()?.beside(v))).collect()
     }
 }
@@ -133,16 +160,39 @@ impl<'p> Sampler<'p> {
 struct Drawn<'s, 'a> {
     turns: &'s [Turn],
     shops: &'s [Shop<'a>],
+    start: &'s State,
     key: Key,
 }
 
-impl Drawn<'_, '_> {
+impl<'a> Drawn<'_, 'a> {
     fn run(
         &self,
         assign: &[RouteId],
-        pay: &mut impl FnMut(&Shop, &[crate::sim::Event]) -> Result<FastTotals, Stop>,
+        memory: &mut Memory,
+        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Outcome, Stop> {
-        let mut simulation = Simulation::new(&self.shops[0]);
+        let mut simulation =
+            Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
+        let outcome = self.carry_out(&mut simulation, assign).and_then(|()| {
+            let totals = pay(&self.shops[0], &simulation.events)?;
+            let last = simulation.dates.last();
+            Ok(Outcome {
+                avoidable: totals.avoidable,
+                outlay: totals.outlay,
+                seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
+                last: last.map_or(0, |d| d.in_hand - d.release),
+            })
+        });
+        *memory = simulation.leave();
+        outcome
+    }
+
+    /// Iterations and finals, one after the other.
+    fn carry_out<'s>(
+        &'s self,
+        simulation: &mut Simulation<'s, 'a>,
+        assign: &[RouteId],
+    ) -> Result<(), Stop> {
         let mut made = true;
         let mut n = 0;
         for (turn, shop) in self.turns.iter().zip(self.shops) {
@@ -161,14 +211,7 @@ impl Drawn<'_, '_> {
                 }
             }
         }
-        let totals = pay(&self.shops[0], &simulation.events)?;
-        let last = simulation.dates.last();
-        Ok(Outcome {
-            avoidable: totals.avoidable,
-            outlay: totals.outlay,
-            seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
-            last: last.map_or(0, |d| d.in_hand - d.release),
-        })
+        Ok(())
     }
 }
 
