@@ -12,6 +12,7 @@ mod prices;
 mod room;
 mod shop;
 mod spreads;
+mod tabled;
 mod tub;
 mod values;
 

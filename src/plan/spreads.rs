@@ -1,5 +1,6 @@
 //! Spreads: what a sampled run draws, and how a draw is put into the vector of numbers.
 
+use super::tabled::tabled;
 use super::{Key, Pert, Values};
 use crate::model::{
     Bath, BathKind, Bench, CountDraw, Dim, Exact, RouteKind, Scenario, Slot, Varies,
@@ -72,28 +73,35 @@ impl Spreads {
             direct: true,
             priced: false,
         };
-        let direct = direct(scenario);
+        let (direct, tabled) = (direct(scenario), tabled(scenario));
         let unpriced: Vec<Slot> = failures.iter().copied().chain(unpriced(scenario)).collect();
         for (slot, input) in scenario.slots.iter().filter(|(_, input)| input.low < input.high) {
             if slot == iterations.planned || settled.contains(&Some(slot)) {
                 continue;
             }
-            let [low, likely, high] = [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
+            let [low, likely, high] =
+                [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
             let drawn = Drawn {
                 slot,
                 key: Key::named(&input.address),
                 pert: Pert::new(low, likely, high),
                 most: if failures.contains(&slot) { LIKELIEST_FAILURE } else { f64::INFINITY },
             };
-            let free = input.dim == Dim::Time || direct.contains(&slot) || unpriced.contains(&slot);
+            let tabled = tabled[slot.index()];
+            let free = match input.dim {
+                // A machine's life is in no table.
+                Dim::Time => tabled || direct.contains(&slot),
+                Dim::Count => !tabled || unpriced.contains(&slot),
+                _ => direct.contains(&slot) || unpriced.contains(&slot),
+            };
             spreads.priced |= !free;
             match input.varies {
                 Varies::Once => {
-                    spreads.settled &= direct.contains(&slot);
+                    spreads.settled &= !tabled;
                     spreads.once.push(drawn);
                 }
                 Varies::Each => {
-                    spreads.direct &= direct.contains(&slot);
+                    spreads.direct &= !tabled;
                     spreads.each.push(drawn);
                 }
             }
@@ -200,7 +208,8 @@ fn count(scenario: &Scenario) -> Count {
             Count::Table(key, rows.iter().map(sum).collect())
         }
         CountDraw::Spread if input.low < input.high => {
-            let [low, likely, high] = [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
+            let [low, likely, high] =
+                [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
             Count::Pert(key, Pert::new(low, likely, high))
         }
         CountDraw::Spread => Count::Certain(scenario.planned()),
@@ -238,12 +247,10 @@ fn unpriced(scenario: &Scenario) -> Vec<Slot> {
     found
 }
 
-/// Numbers that a simulation reads by itself, and not through a table.
+/// Numbers that a simulation reads by itself and on which no price rests; counts are left out.
 fn direct(scenario: &Scenario) -> Vec<Slot> {
     let iterations = &scenario.iterations;
     let mut found = vec![iterations.evaluate, iterations.redesign, iterations.overlap];
-    found.extend(scenario.items.iter().filter_map(|item| item.lead));
-    found.extend(scenario.equipment.iter().filter_map(|machine| machine.lead));
     found.extend(scenario.last.iter().flat_map(|last| [Some(last.accept), last.copies]).flatten());
     for route in &scenario.routes {
         if let RouteKind::Order(terms) = &route.kind {

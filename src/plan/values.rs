@@ -82,8 +82,7 @@ impl Values {
 
 /// A drawn number with twelve digits behind its leading power of ten.
 fn drawn(value: f64) -> Exact {
-    const SCALES: [f64; 13] =
-        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12];
+    const SCALES: [f64; 13] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12];
     let size = value.abs();
     let decimals = (0..12u32).find(|&d| size * SCALES[d as usize] >= 1e11).unwrap_or(12);
     let digits = (value * SCALES[decimals as usize]).round() as i64;

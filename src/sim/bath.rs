@@ -152,7 +152,8 @@ pub(super) fn loads(shop: &Shop, load: &Load) -> Vec<Option<BathLoad>> {
             }
             BathKindTable::Wash(_) if washed.contains(&id) => (None, None, load.area),
             BathKindTable::Wash(wash) => {
-                let carried = carried(shop, load, wash, first).map(|c| Carried { amount: c.amount(step.executions.runs), ..c });
+                let carried = carried(shop, load, wash, first)
+                    .map(|c| Carried { amount: c.amount(step.executions.runs), ..c });
                 if let Some(carried) = carried {
                     first.get_or_insert((id, carried.each));
                     washed.push(id);
@@ -191,15 +192,10 @@ fn carried(
 pub(super) fn plan_use(shop: &Shop, state: &State, job: &Job, start: Moment) -> Option<Use> {
     let load = job.load.steps.get(job.next)?.bath.as_ref()?;
     let table = shop.bath(load.bath);
-    let dragged = if job.expected {
-        load.dragged
-    } else {
-        dragged(table, load.film * job.counts.runs)
-    };
+    let dragged =
+        if job.expected { load.dragged } else { dragged(table, load.film * job.counts.runs) };
     Some(match &table.kind {
-        BathKindTable::Wash(wash) => {
-            Use { dragged, ..wash_use(table, state, load, (wash, job)) }
-        }
+        BathKindTable::Wash(wash) => Use { dragged, ..wash_use(table, state, load, (wash, job)) },
         BathKindTable::Dye(dye, tub) => {
             Use { dragged, dye_item: Some(*dye), ..dye_use(table, state, load, (tub, start)) }
         }
@@ -235,13 +231,15 @@ fn wash_use(
 
 /// True where so much resin is more than the share at which a wash is retired.
 fn spent(resin: i64, wash: &WashTable) -> bool {
-    let resin = Exact::from(resin);
-    resin / (resin + Exact::from(wash.fill)) > wash.retire_share
+    wash.retire_share.is_exceeded_by(resin, resin + wash.fill)
 }
 
-/// Whole millionths, kept where sums over a bath stay in range; valuation refuses draws of that size.
+/// Millionths up to which sums over a bath stay in range; valuation refuses draws of that size.
+const MOST: i64 = 1_000_000_000_000_000;
+
+/// Whole millionths.
 fn whole(amount: Exact) -> i64 {
-    amount.to_millionths().min(1_000_000_000_000_000)
+    amount.to_millionths().min(MOST)
 }
 
 /// mL of a film of so many mm on so many cm2.
@@ -321,7 +319,8 @@ pub(super) fn carry_out(
     bath.solvent -= solvent;
     bath.dye -= dye;
     let open = Exact::from(seconds) * counts.runs + Exact::from(once);
-    let gone = whole(table.evaporates * open / Exact::from(HOUR)).min(bath.solvent);
+    let gone = (table.evaporates * open).millionths_over(HOUR);
+    let gone = gone.min(MOST).min(bath.solvent);
     bath.solvent -= gone;
     bath.uses = bath.uses + counts.starts;
     let from = Account::Bath(id);

@@ -49,7 +49,12 @@ impl Packed {
     }
 
     /// The lot of a placed order that goes through steps: pieces of one route.
-    pub fn lot(&mut self, shop: &Shop, wanted: &[Wanted], iteration: u32) -> Result<Rc<Load>, Stop> {
+    pub fn lot(
+        &mut self,
+        shop: &Shop,
+        wanted: &[Wanted],
+        iteration: u32,
+    ) -> Result<Rc<Load>, Stop> {
         if let Some(known) = self.lots.iter().find(|lot| lot.wanted == wanted) {
             return Ok(Rc::clone(known));
         }

@@ -118,8 +118,7 @@ impl Load {
             let slots = vec![terms(w)?.brief?];
             Some(Task { slots, brief: Some((w.part, w.route)) })
         };
-        let mut tasks: Vec<Task> =
-            wanted.iter().filter(|_| with_brief).filter_map(brief).collect();
+        let mut tasks: Vec<Task> = wanted.iter().filter(|_| with_brief).filter_map(brief).collect();
         let slots = wanted.iter().filter_map(|w| Some(terms(w)?.order_time)).collect();
         tasks.push(Task { slots, brief: None });
         let route = wanted.iter().map(|w| w.route).min().unwrap_or(wanted[0].route);

@@ -49,21 +49,21 @@ impl<'a> Floor<'_, 'a> {
         self.jobs.clear();
         self.jobs.extend(loads.iter().map(|load| Job::new(load, release)));
         (0..self.jobs.len()).for_each(|index| self.aim(index));
-        while self.jobs.iter().any(|j| !j.is_done()) {
-            let (index, run) = self.earliest().ok_or_else(|| self.deadlock())?;
+        while let Some((index, run)) = self.earliest() {
             match self.jobs[index].load.kind {
                 JobKind::Order(_) => self.do_task(index, run)?,
                 JobKind::Build | JobKind::Lot => self.do_step(index, run)?,
             }
         }
-        Ok(self.in_hand)
+        if self.jobs.iter().all(Job::is_done) { Ok(self.in_hand) } else { Err(self.deadlock()) }
     }
 
     /// The job whose next step can start earliest. Ties: the larger volume, then the first part's name, then the route's.
     fn earliest(&self) -> Option<(usize, Run)> {
         let mut best: Option<(usize, Run)> = None;
         for (index, job) in self.jobs.iter().enumerate() {
-            let Some(run) = self.next_run(index, job) else {
+            let by = best.map_or(Moment::MAX, |(_, run)| run.start);
+            let Some(run) = self.next_run(index, job, by) else {
                 continue;
             };
             let better = best.is_none_or(|(at, have)| {
@@ -78,8 +78,8 @@ impl<'a> Floor<'_, 'a> {
         best
     }
 
-    /// When the next step of a job could run; `None` where it is done or its machine is held without a known end.
-    fn next_run(&self, index: usize, job: &Job) -> Option<Run> {
+    /// When the next step of a job could run; `None` where it is done, its machine is held without a known end, or it must start after `by`.
+    fn next_run(&self, index: usize, job: &Job, by: Moment) -> Option<Run> {
         if job.is_done() {
             return None;
         }
@@ -88,6 +88,9 @@ impl<'a> Floor<'_, 'a> {
         }
         let step = &self.shop.route(job.load.route).steps[job.next];
         let mut from = job.ready;
+        if from > by {
+            return None;
+        }
         if let Some(id) = step.at {
             from = from.max(free(self.state.machines[id.index()], index)?);
             if self.shop.is_bought(id) && !self.state.bought[id.index()] {
@@ -103,7 +106,7 @@ impl<'a> Floor<'_, 'a> {
         } else {
             from = from.max(job::draws_from(job.draws().iter(), self.state));
         }
-        Some(self.step_run(job, step, from))
+        (from <= by).then(|| self.step_run(job, step, from))
     }
 
     fn task_run(&self, job: &Job, seconds: i64) -> Run {
@@ -210,7 +213,8 @@ impl<'a> Floor<'_, 'a> {
         let waits = |job: &Job| {
             job.load.kind == JobKind::Build && job.next == 0 && job.load.route == load.route
         };
-        let others = self.jobs.iter_mut().enumerate().filter(|(i, job)| *i != started && waits(job));
+        let others =
+            self.jobs.iter_mut().enumerate().filter(|(i, job)| *i != started && waits(job));
         let mut others = others.peekable();
         if others.peek().is_none() {
             return;

@@ -73,7 +73,14 @@ impl Distribution {
         let mean = Estimate::of_mean(values.iter().copied());
         values.sort_unstable_by(f64::total_cmp);
         let at = |p| quantile(&values, p);
-        Distribution { mean, p10: at(0.1), p50: at(0.5), p80: at(0.8), p90: at(0.9), sure: at(sure) }
+        Distribution {
+            mean,
+            p10: at(0.1),
+            p50: at(0.5),
+            p80: at(0.8),
+            p90: at(0.9),
+            sure: at(sure),
+        }
     }
 }
 

@@ -97,8 +97,7 @@ pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Samp
 /// All samples in order, up to the first group that was not begun.
 fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
     let spreads = Spreads::new(shop.scenario);
-    let values = Values::planning(&shop.scenario.slots);
-    let likely = Shop::drawn(shop.scenario, &values);
+    let likely = Values::planning(&shop.scenario.slots);
     let done = AtomicU32::new(0);
     let group = |index: usize| {
         if asking.stop.load(Ordering::Relaxed) {
@@ -106,7 +105,7 @@ fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
         }
         let from = u32::try_from(index).unwrap_or(u32::MAX).saturating_mul(GROUP);
         let to = from.saturating_add(GROUP).min(asking.samples);
-        let mut sampler = Sampler::new(&likely, &spreads, assigns, asking.seed);
+        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, assigns, asking.seed);
         let samples: Vec<Sample> = (from..to).map(|number| sampler.run(number)).collect();
         let so_far = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
         (asking.progress)(so_far);

@@ -20,8 +20,12 @@ pub struct Outcome {
 
 impl Outcome {
     /// Something stopped the plan.
-    const STOPPED: Outcome =
-        Outcome { avoidable: f64::INFINITY, outlay: f64::INFINITY, seconds: i64::MAX, last: i64::MAX };
+    const STOPPED: Outcome = Outcome {
+        avoidable: f64::INFINITY,
+        outlay: f64::INFINITY,
+        seconds: i64::MAX,
+        last: i64::MAX,
+    };
 
     /// False where the plan could not be carried out.
     pub fn is_done(&self) -> bool {
@@ -83,9 +87,9 @@ pub(super) struct Sample {
 }
 
 impl<'p> Sampler<'p> {
-    /// `likely` are the tables of one clean sample, in which failures are drawn.
+    /// `likely` are the numbers of which nothing is drawn.
     pub fn new(
-        likely: &Shop<'p>,
+        (scenario, likely): (&'p Scenario, &'p Values),
         spreads: &'p Spreads,
         plans: &'p [&'p [RouteId]],
         seed: u64,
@@ -94,8 +98,9 @@ impl<'p> Sampler<'p> {
             spreads,
             plans,
             root: Key::new(seed),
-            likely: likely.clone(),
-            base: likely.values.clone(),
+            // Tables of its own: threads that share them would wait for each other at every count of who uses them.
+            likely: Shop::drawn(scenario, likely),
+            base: likely.clone(),
             values: Vec::new(),
             prices: None,
             memories: plans.iter().map(|_| Memory::default()).collect(),
@@ -171,8 +176,7 @@ impl<'a> Drawn<'_, 'a> {
         memory: &mut Memory,
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Outcome, Stop> {
-        let mut simulation =
-            Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
+        let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
         let outcome = self.carry_out(&mut simulation, assign).and_then(|()| {
             let totals = pay(&self.shops[0], &simulation.events)?;
             let last = simulation.dates.last();
