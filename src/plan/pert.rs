@@ -62,6 +62,10 @@ impl Pert {
 
 /// The value at a share of a table, straight between its points.
 #[inline]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "the cell is the whole part of a number below 257"
+)]
 fn between(points: &[f64], share: f64) -> f64 {
     let at = share * CELLS as f64;
     let cell = (at as usize).min(CELLS - 1);
@@ -136,7 +140,8 @@ impl Inverse {
         }
         // What is left is straight.
         let (below, above) = (cubic(low), cubic(high));
-        let share = if above > below { ((u - below) / (above - below)).clamp(0.0, 1.0) } else { 0.5 };
+        let share =
+            if above > below { ((u - below) / (above - below)).clamp(0.0, 1.0) } else { 0.5 };
         from + width * (low + share * (high - low))
     }
 }
@@ -169,7 +174,13 @@ mod tests {
     fn moments_are_those_of_the_beta_distribution() {
         // Mean (a + 4m + b)/6 and variance (mean - a)(b - mean)/7: Johnson, Kotz, Balakrishnan, Continuous Univariate Distributions,
         // vol. 2, ch. 25 (beta moments); the PERT mean is that of Malcolm et al. 1959.
-        for (a, m, b) in [(0.0, 0.5, 1.0), (4.0, 6.0, 12.0), (0.0, 0.0, 1.0), (2.0, 5.0, 5.0), (10.0, 11.0, 40.0)] {
+        for (a, m, b) in [
+            (0.0, 0.5, 1.0),
+            (4.0, 6.0, 12.0),
+            (0.0, 0.0, 1.0),
+            (2.0, 5.0, 5.0),
+            (10.0, 11.0, 40.0),
+        ] {
             let (mean, variance) = moments(&Pert::new(a, m, b));
             let expected = (a + 4.0 * m + b) / 6.0;
             assert!((mean - expected).abs() < 1e-5 * (b - a), "{a} {m} {b}: mean {mean}");

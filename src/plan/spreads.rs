@@ -172,6 +172,7 @@ impl Drawn {
 
 impl Count {
     /// The number of iterations; above the horizon where that would cut it.
+    #[expect(clippy::cast_possible_truncation, reason = "a count is rounded to a whole number")]
     fn draw(&self, key: Key, horizon: u32) -> u32 {
         match self {
             Count::Certain(n) => *n,

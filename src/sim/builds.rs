@@ -17,11 +17,18 @@ use crate::plan::{RouteTable, Shop, undippable, unprintable};
 pub(super) struct Packed {
     /// The tables the loads rest on. While they are kept here, no other tables can be where they are.
     tables: Option<Arc<[RouteTable]>>,
-    /// What whole iterations begin with, with or without briefs.
-    starts: Vec<(Vec<Wanted>, bool, Rc<[Rc<Load>]>)>,
+    starts: Vec<Start>,
     lots: Vec<Rc<Load>>,
     /// Orders without briefs, of pieces that are ordered again.
     orders: Vec<Rc<Load>>,
+}
+
+/// What an iteration begins with.
+#[derive(Clone, Debug)]
+struct Start {
+    wanted: Vec<Wanted>,
+    with_brief: bool,
+    loads: Rc<[Rc<Load>]>,
 }
 
 impl Packed {
@@ -39,12 +46,13 @@ impl Packed {
         (wanted, with_brief): (&[Wanted], bool),
         iteration: u32,
     ) -> Result<Rc<[Rc<Load>]>, Stop> {
-        let known = |start: &&(Vec<Wanted>, bool, _)| start.1 == with_brief && start.0 == wanted;
-        if let Some((_, _, loads)) = self.starts.iter().find(known) {
-            return Ok(Rc::clone(loads));
+        let known = |start: &&Start| start.with_brief == with_brief && start.wanted == wanted;
+        if let Some(start) = self.starts.iter().find(known) {
+            return Ok(Rc::clone(&start.loads));
         }
         let loads: Rc<[Rc<Load>]> = start(shop, wanted, with_brief, iteration)?.into();
-        self.starts.push((wanted.to_vec(), with_brief, Rc::clone(&loads)));
+        let wanted = wanted.to_vec();
+        self.starts.push(Start { wanted, with_brief, loads: Rc::clone(&loads) });
         Ok(loads)
     }
 
