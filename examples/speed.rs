@@ -20,7 +20,8 @@ fn main() {
     let t = Instant::now();
     let key = Key::new(3);
     let mut sum = 0.0;
-    for i in 0..10_000_000u64 { sum += pert.quantile(key.with(i).of(key).uniform()); }
+    let draws: u64 = std::env::var("DRAWS").map_or(10_000_000, |d| d.parse().expect("d"));
+    for i in 0..draws { sum += pert.quantile(key.with(i).of(key).uniform()); }
     println!("draw {:.2} ns {sum}", t.elapsed().as_secs_f64() * 1e2);
     let t = Instant::now();
     let s = sample(&shop, &answer.plans, &Asking { samples: n, seed: 7, threads, progress: &|_| {}, stop: &AtomicBool::new(false) }).expect("samples");

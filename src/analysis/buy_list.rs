@@ -112,11 +112,12 @@ fn line(shop: &Shop, event: &Event) -> Option<BuyLine> {
 
 fn drawn(shop: &Shop, draw: &Draw, plain: BuyLine) -> BuyLine {
     let item = shop.item(draw.item);
-    let own = unit(shop.scenario.items[draw.item.index()].dim);
+    let row = &shop.scenario.items[draw.item.index()];
+    let (own, lead) = (unit(row.dim), row.lead.map(|slot| shop.values.whole(slot)));
     let bought = Exact::from_millionths(draw.bought);
     let in_packs = item.pack.is_some();
     BuyLine {
-        order_by: order_by(shop, item.lead, plain.there),
+        order_by: order_by(shop, lead, plain.there),
         what: Bought::Item(draw.item),
         quantity: if in_packs { Exact::from(draw.packs) } else { bought },
         unit: if in_packs { "packs" } else { own },

@@ -61,7 +61,7 @@ pub fn advice(shop: &Shop, plan: &PlanResult, out: &[RuledOut]) -> Vec<OrderAdvi
 /// The whole cost of an order, expected, rounded once.
 fn cost(shop: &Shop, order: &[Wanted]) -> Option<Money> {
     let day = shop.scenario.start.map(day_of);
-    let placed = place(shop, order, day).ok()?;
+    let placed = place(shop, order.iter().copied(), day).ok()?;
     let charges = order_cost(shop, &placed).ok()?.charges;
     let total: Exact = charges
         .iter()

@@ -20,6 +20,17 @@ const TENS: [f64; 29] = [
     1e17, 1e18, 1e19, 1e20, 1e21, 1e22, 1e23, 1e24, 1e25, 1e26, 1e27, 1e28,
 ];
 
+/// The same as whole numbers, as far as a rounding needs them.
+const WHOLE_TENS: [i64; GUARD as usize + 1] = {
+    let mut tens = [1; GUARD as usize + 1];
+    let mut power = 1;
+    while power < tens.len() {
+        tens[power] = 10 * tens[power - 1];
+        power += 1;
+    }
+    tens
+};
+
 /// An unrounded decimal of up to 28 significant digits.
 ///
 /// The operators are kept out of line: inlined decimal arithmetic makes the crate build several times slower. Loading bounds every
@@ -51,11 +62,62 @@ impl Exact {
 
     /// The number as whole millionths, rounded half away from zero.
     pub fn to_millionths(self) -> i64 {
-        (self * Exact::from(MILLION)).to_whole()
+        self.small_millionths().unwrap_or_else(|| (self * Exact::from(MILLION)).to_whole())
+    }
+
+    fn small_millionths(self) -> Option<i64> {
+        match self.small()? {
+            (digits, decimals @ 0..=6) => digits.checked_mul(WHOLE_TENS[6 - decimals]),
+            (digits, decimals) => Some(half_away_over(digits, WHOLE_TENS[decimals - 6])),
+        }
+    }
+
+    /// Whole millionths of a quotient, rounded half away from zero; the divisor is positive.
+    pub fn millionths_over(self, divisor: i64) -> i64 {
+        self.small_millionths_over(divisor)
+            .unwrap_or_else(|| (self / Exact::from(divisor)).to_millionths())
+    }
+
+    /// In whole numbers, where they are small: what is no tie is then so far from one that a quotient of 28 digits rounds alike.
+    fn small_millionths_over(self, divisor: i64) -> Option<i64> {
+        let (digits, decimals) = self.small()?;
+        if !(1..=10_000).contains(&divisor) {
+            return None;
+        }
+        let (digits, over) = match decimals {
+            0..=6 => (digits.checked_mul(WHOLE_TENS[6 - decimals])?, divisor),
+            _ => (digits, divisor.checked_mul(WHOLE_TENS[decimals - 6])?),
+        };
+        Some(half_away_over(digits, over))
+    }
+
+    /// Digits and decimals, where both are few: most numbers, which then need no decimal arithmetic to be rounded.
+    #[inline]
+    fn small(self) -> Option<(i64, usize)> {
+        let parts = self.0.unpack();
+        if parts.hi != 0 || parts.mid > u32::MAX >> 2 || parts.scale > GUARD {
+            return None;
+        }
+        let digits = (i64::from(parts.mid) << 32) | i64::from(parts.lo);
+        Some((if parts.negative { -digits } else { digits }, parts.scale as usize))
+    }
+
+    /// True if a whole number is more than this share of another; both are positive.
+    pub fn is_exceeded_by(self, part: i64, whole: i64) -> bool {
+        match self.small() {
+            Some((digits, decimals)) if decimals <= 12 && whole < WHOLE_TENS[GUARD as usize] => {
+                let [part, whole] = [part, whole].map(i128::from);
+                part * i128::from(WHOLE_TENS[decimals]) > i128::from(digits) * whole
+            }
+            _ => Exact::from(part) / Exact::from(whole) > self,
+        }
     }
 
     /// The number as an integer, rounded half away from zero; the ends of `i64` where it does not fit.
     pub fn to_whole(self) -> i64 {
+        if let Some((digits, decimals)) = self.small() {
+            return half_away_over(digits, WHOLE_TENS[decimals]);
+        }
         let rounded = self.half_away(0);
         i64::try_from(rounded.0).unwrap_or(if rounded.0.is_sign_negative() {
             i64::MIN
@@ -132,6 +194,13 @@ impl Exact {
     pub fn abs(self) -> Exact {
         Exact(self.0.abs())
     }
+}
+
+/// A quotient of whole numbers, rounded half away from zero; the divisor is positive.
+#[inline]
+fn half_away_over(digits: i64, over: i64) -> i64 {
+    let (quotient, rest) = (digits / over, digits % over);
+    quotient + if 2 * rest.abs() >= over { digits.signum() } else { 0 }
 }
 
 impl From<Decimal> for Exact {
@@ -327,6 +396,46 @@ mod tests {
         assert_eq!(e("1.2345675").to_millionths(), 1_234_568);
         assert_eq!(Exact::from_millionths(1_500_000), e("1.5"));
         assert_eq!(e("649.0000000000000000001").ceil(), 649);
+    }
+
+    #[test]
+    fn small_numbers_round_like_all_others() {
+        let numbers = [
+            "0",
+            "0.5",
+            "-0.5",
+            "2.4999999",
+            "-1234567.8901235",
+            "0.0000005",
+            "0.00000049999",
+            "4611686018427387903",
+            "4611686018427387904",
+            "999999.999999999999999",
+            "12.3456785",
+        ];
+        for text in numbers {
+            let number = e(text);
+            let whole = number.half_away(0).0;
+            assert_eq!(Decimal::from(number.to_whole()), whole, "{text}");
+            let millionths = (number * e("1000000")).half_away(0).0;
+            let expected = i64::try_from(millionths).unwrap_or(i64::MAX);
+            assert_eq!(number.to_millionths(), expected, "{text}");
+            for divisor in [1, 7, 3600, 20_000] {
+                let expected = (number / Exact::from(divisor)).to_millionths();
+                assert_eq!(number.millionths_over(divisor), expected, "{text} / {divisor}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_share_is_exceeded_beyond_it_and_not_at_it() {
+        let share = e("0.1");
+        assert!(!share.is_exceeded_by(100, 1_000) && share.is_exceeded_by(101, 1_000));
+        // Too large for whole numbers: the same by decimals.
+        let whole = 4_000_000_000_000_000_000;
+        assert!(!share.is_exceeded_by(whole / 10, whole));
+        assert!(share.is_exceeded_by(whole / 10 + 1, whole));
+        assert!(e("0.3333333333333333333333333333").is_exceeded_by(1, 2));
     }
 
     #[test]

@@ -107,6 +107,13 @@ pub struct Final {
     pub source: SourceId,
 }
 
+impl Final {
+    /// The route it assigns a part to, where that is not left to the plan.
+    pub fn route_of(&self, part: PartId) -> Option<RouteId> {
+        self.assign.iter().rev().find(|a| a.0 == part).map(|a| a.1)
+    }
+}
+
 /// A plan the user named.
 #[derive(Clone, Debug)]
 pub struct NamedPlan {

@@ -79,7 +79,8 @@ mod tests {
         for i in 0..n {
             let u = draw(i);
             assert!(u > 0.0 && u < 1.0);
-            bins[(u * 20.0) as usize] += 1;
+            let bin = (1..20).take_while(|&bin| u >= f64::from(bin) / 20.0).count();
+            bins[bin] += 1;
             sum += u;
             lag += (u - 0.5) * (draw(i + 1) - 0.5);
         }

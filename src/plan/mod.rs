@@ -13,6 +13,7 @@ mod prices;
 mod room;
 mod shop;
 mod spreads;
+mod tabled;
 mod tub;
 mod values;
 

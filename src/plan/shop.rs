@@ -264,8 +264,6 @@ pub struct ItemTable {
     pub stock: i64,
     /// Share of a stock change that is value kept.
     pub keep: Exact,
-    /// When the first purchase can be there; `None`: at once.
-    pub lead: Option<i64>,
 }
 
 /// How failures enter a run.
@@ -535,7 +533,7 @@ fn item_table(scenario: &Scenario, index: usize, values: &Values) -> ItemTable {
         None if stock > 0 => Exact::ONE,
         None => Exact::ZERO,
     };
-    ItemTable { pack, price, stock, keep, lead: item.lead.map(|l| values.whole(l)) }
+    ItemTable { pack, price, stock, keep }
 }
 
 /// A quantity in millionths of the item's own unit: mass becomes volume, or volume mass, at the item's density.

@@ -1,5 +1,6 @@
 //! Spreads: what a sampled run draws, and how a draw is put into the vector of numbers.
 
+use super::tabled::tabled;
 use super::{Key, Pert, Values};
 use crate::model::{
     Bath, BathKind, Bench, CountDraw, Dim, Exact, RouteKind, Scenario, Slot, Varies,
@@ -19,6 +20,7 @@ pub struct Spreads {
     count: Count,
     accept: Option<(Key, Slot)>,
     horizon: u32,
+    settled: bool,
     direct: bool,
     priced: bool,
 }
@@ -67,28 +69,39 @@ impl Spreads {
             count: count(scenario),
             accept: scenario.last.as_ref().map(|l| (key_of(scenario, l.accept), l.accept)),
             horizon: iterations.horizon,
+            settled: true,
             direct: true,
             priced: false,
         };
-        let direct = direct(scenario);
+        let (direct, tabled) = (direct(scenario), tabled(scenario));
         let unpriced: Vec<Slot> = failures.iter().copied().chain(unpriced(scenario)).collect();
         for (slot, input) in scenario.slots.iter().filter(|(_, input)| input.low < input.high) {
             if slot == iterations.planned || settled.contains(&Some(slot)) {
                 continue;
             }
-            let [low, likely, high] = [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
+            let [low, likely, high] =
+                [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
             let drawn = Drawn {
                 slot,
                 key: Key::named(&input.address),
                 pert: Pert::new(low, likely, high),
                 most: if failures.contains(&slot) { LIKELIEST_FAILURE } else { f64::INFINITY },
             };
-            let free = input.dim == Dim::Time || direct.contains(&slot) || unpriced.contains(&slot);
+            let tabled = tabled[slot.index()];
+            let free = match input.dim {
+                // A machine's life is in no table.
+                Dim::Time => tabled || direct.contains(&slot),
+                Dim::Count => !tabled || unpriced.contains(&slot),
+                _ => direct.contains(&slot) || unpriced.contains(&slot),
+            };
             spreads.priced |= !free;
             match input.varies {
-                Varies::Once => spreads.once.push(drawn),
+                Varies::Once => {
+                    spreads.settled &= !tabled;
+                    spreads.once.push(drawn);
+                }
                 Varies::Each => {
-                    spreads.direct &= direct.contains(&slot);
+                    spreads.direct &= !tabled;
                     spreads.each.push(drawn);
                 }
             }
@@ -101,6 +114,11 @@ impl Spreads {
         self.direct
     }
 
+    /// True where, further, nothing drawn once in a sample is in them: then all samples share them.
+    pub fn keeps_tables(&self) -> bool {
+        self.direct && self.settled
+    }
+
     /// True where something drawn may change what is paid for a thing, and not only how often and when.
     pub fn moves_prices(&self) -> bool {
         self.priced
@@ -110,6 +128,13 @@ impl Spreads {
     pub fn once(&self, scenario: &Scenario, key: Key, values: &mut Values) {
         for drawn in &self.once {
             drawn.put(scenario, key, values);
+        }
+    }
+
+    /// Takes over the numbers drawn once in a sample.
+    pub fn same(&self, from: &Values, values: &mut Values) {
+        for drawn in &self.once {
+            values.copy(drawn.slot, from);
         }
     }
 
@@ -147,6 +172,7 @@ impl Drawn {
 
 impl Count {
     /// The number of iterations; above the horizon where that would cut it.
+    #[expect(clippy::cast_possible_truncation, reason = "a count is rounded to a whole number")]
     fn draw(&self, key: Key, horizon: u32) -> u32 {
         match self {
             Count::Certain(n) => *n,
@@ -183,7 +209,8 @@ fn count(scenario: &Scenario) -> Count {
             Count::Table(key, rows.iter().map(sum).collect())
         }
         CountDraw::Spread if input.low < input.high => {
-            let [low, likely, high] = [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
+            let [low, likely, high] =
+                [input.low, input.likely, input.high].map(Exact::to_f64_lossy);
             Count::Pert(key, Pert::new(low, likely, high))
         }
         CountDraw::Spread => Count::Certain(scenario.planned()),
@@ -221,10 +248,11 @@ fn unpriced(scenario: &Scenario) -> Vec<Slot> {
     found
 }
 
-/// Numbers that a simulation reads by itself, and not through a table.
+/// Numbers that a simulation reads by itself and on which no price rests; counts are left out.
 fn direct(scenario: &Scenario) -> Vec<Slot> {
     let iterations = &scenario.iterations;
     let mut found = vec![iterations.evaluate, iterations.redesign, iterations.overlap];
+    found.extend(scenario.last.iter().flat_map(|last| [Some(last.accept), last.copies]).flatten());
     for route in &scenario.routes {
         if let RouteKind::Order(terms) = &route.kind {
             found.push(terms.order_time);

@@ -31,20 +31,23 @@ impl Values {
         self.whole[slot.index()] = whole;
     }
 
+    /// Takes over the number in one slot.
+    pub fn copy(&mut self, slot: Slot, from: &Values) {
+        self.exact[slot.index()] = from.exact[slot.index()];
+        self.whole[slot.index()] = from.whole[slot.index()];
+    }
+
     /// Puts a drawn number into one slot: rounded half up to whole seconds, days and counts, to millionths, or to twelve significant digits,
     /// which is far finer than any spread.
     pub fn draw(&mut self, slots: &Slots, slot: Slot, value: f64) {
         let (exact, whole) = match slots.get(slot).dim {
             Dim::Count => {
-                let whole = (value + 0.5).floor() as i64;
+                let whole = half_up(value);
                 (Exact::from(whole), whole)
             }
-            Dim::Time => {
-                let whole = (value + 0.5).floor() as i64;
-                (drawn(value), whole)
-            }
+            Dim::Time => (drawn(value), half_up(value)),
             Dim::Volume | Dim::Mass | Dim::Area | Dim::Length | Dim::Pieces => {
-                let whole = (value * 1e6 + 0.5).floor() as i64;
+                let whole = half_up(value * 1e6);
                 (Exact::from_millionths(whole), whole)
             }
             _ => (drawn(value), 0),
@@ -74,10 +77,16 @@ impl Values {
     }
 }
 
+/// The nearest whole number; a tie goes up.
+#[expect(clippy::cast_possible_truncation, reason = "numbers are bounded where they are loaded")]
+fn half_up(value: f64) -> i64 {
+    (value + 0.5).floor() as i64
+}
+
 /// A drawn number with twelve digits behind its leading power of ten.
+#[expect(clippy::cast_possible_truncation, reason = "twelve digits fit")]
 fn drawn(value: f64) -> Exact {
-    const SCALES: [f64; 13] =
-        [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12];
+    const SCALES: [f64; 13] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12];
     let size = value.abs();
     let decimals = (0..12u32).find(|&d| size * SCALES[d as usize] >= 1e11).unwrap_or(12);
     let digits = (value * SCALES[decimals as usize]).round() as i64;

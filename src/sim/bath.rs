@@ -1,7 +1,8 @@
 //! Baths in use: what is in them, what a use pours, and what leaves.
 
-use super::event::{Account, Draw, Event, Fate, What};
+use super::event::{Account, Draw, Event, Fate, Stamp, What};
 use super::job::Job;
+use super::load::Load;
 use super::state::State;
 use crate::model::{BathId, Exact, HOUR, ItemId, Moment};
 use crate::plan::{
@@ -50,6 +51,21 @@ impl BathState {
         self.solvent + self.dye + self.dissolved()
     }
 
+    fn resin_of(&self, item: ItemId) -> i64 {
+        self.resin.iter().find(|r| r.0 == item).map_or(0, |r| r.1)
+    }
+
+    /// True where it has been used as often as it may be.
+    fn is_worn(&self, table: &BathTable) -> bool {
+        table.reuse_limit.is_some_and(|limit| self.uses >= Exact::from(limit))
+    }
+
+    fn empty(&mut self) {
+        self.resin.clear();
+        let resin = std::mem::take(&mut self.resin);
+        *self = BathState { resin, ..BathState::default() };
+    }
+
     fn add_resin(&mut self, item: ItemId, amount: i64) {
         match self.resin.iter_mut().find(|r| r.0 == item) {
             Some(entry) => entry.1 += amount,
@@ -67,83 +83,163 @@ impl BathState {
     }
 }
 
-/// Where a build has been washed.
-#[derive(Clone, Debug)]
-pub(super) struct Washed {
-    /// The baths, in order; the first is where later washes have their resin from.
-    pub baths: Vec<BathId>,
-    /// What a good build carried into the first, in mL.
-    pub each: Exact,
-}
-
-/// What a use of a bath does before the pieces go in.
-#[derive(Clone, Debug)]
-pub(super) struct Use {
+/// What a bath and the pieces of a job do to each other in a step: nothing of it changes while the job goes on.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BathLoad {
     pub bath: BathId,
-    /// Resin that comes in from the pieces, drawn anew (first wash) or moved from the first bath.
-    pub resin: Option<Carried>,
-    /// True where the bath is emptied first.
-    pub empties: bool,
-    /// Solvent and dye that must be in it.
-    pub solvent: i64,
-    pub dye: i64,
-    /// The dye, where it is a dye bath.
-    pub dye_item: Option<ItemId>,
+    /// What a dip needs, where it is one.
+    dip: Option<Dip>,
+    /// What a wash lets in.
+    carried: Option<Carried>,
     /// Liquid that leaves on the pieces, mL for one run.
-    pub dragged: Exact,
+    film: Exact,
+    /// Solvent and dye in it, for a run that counts as often as is expected.
+    dragged: (i64, i64),
 }
 
 /// Resin that comes into a wash bath.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Carried {
-    pub item: ItemId,
-    pub amount: i64,
+    item: ItemId,
+    /// What comes in, at most.
+    amount: i64,
     /// The bath it comes from, where the build was washed before.
-    pub from: Option<BathId>,
+    from: Option<BathId>,
     /// What a good build carries into its first wash, in mL.
-    pub each: Exact,
+    each: Exact,
+    /// The share of it that comes along.
+    share: Exact,
+}
+
+impl Carried {
+    fn amount(&self, runs: Exact) -> i64 {
+        match self.from {
+            None => whole(runs * self.each),
+            Some(_) => whole(runs * self.share * self.each),
+        }
+    }
+}
+
+/// What a use of a bath does before the pieces go in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Use {
+    pub bath: BathId,
+    /// Resin that comes in from the pieces, drawn anew (first wash) or moved from the first bath.
+    resin: Option<Carried>,
+    /// True where the bath is emptied first.
+    empties: bool,
+    /// Solvent and dye that must be in it.
+    solvent: i64,
+    dye: i64,
+    /// The dye, where it is a dye bath.
+    dye_item: Option<ItemId>,
+    /// Solvent and dye that leave on the pieces.
+    dragged: (i64, i64),
+}
+
+/// What the steps of a job do in their baths, by step.
+pub(super) fn loads(shop: &Shop, load: &Load) -> Vec<Option<BathLoad>> {
+    let pieces = dipped(shop, load);
+    let mut first: Option<(BathId, Exact)> = None;
+    let mut washed: Vec<BathId> = Vec::new();
+    let mut of_step = |step: &StepTable| {
+        let (id, up) = step.bath?;
+        let table = shop.bath(id);
+        let (dip, carried, wetted) = match &table.kind {
+            BathKindTable::Dye(_, tub) => {
+                let dip = tub.dip(&pieces, up);
+                (Some(dip), None, dip.wetted)
+            }
+            BathKindTable::Wash(_) if washed.contains(&id) => (None, None, load.area),
+            BathKindTable::Wash(wash) => {
+                let carried = carried(shop, load, wash, first)
+                    .map(|c| Carried { amount: c.amount(step.executions.runs), ..c });
+                if let Some(carried) = carried {
+                    first.get_or_insert((id, carried.each));
+                    washed.push(id);
+                }
+                (None, carried, load.area)
+            }
+        };
+        let film = film(wetted, table.solvent_film);
+        let dragged = dragged(table, film * step.executions.runs);
+        Some(BathLoad { bath: id, dip, carried, film, dragged })
+    };
+    shop.route(load.route).steps.iter().map(&mut of_step).collect()
+}
+
+/// What a build carries into a wash: from the printer, or from the bath it was washed in first.
+fn carried(
+    shop: &Shop,
+    load: &Load,
+    wash: &WashTable,
+    first: Option<(BathId, Exact)>,
+) -> Option<Carried> {
+    let print = shop.route(load.route).print.as_ref()?;
+    let item = print.resin?;
+    Some(match first {
+        None => {
+            let each = film(load.area * print.film_area, wash.resin_film) + wash.platform_carry;
+            Carried { item, amount: 0, from: None, each, share: Exact::ONE }
+        }
+        Some((from, each)) => {
+            Carried { item, amount: 0, from: Some(from), each, share: wash.carry_over }
+        }
+    })
 }
 
 /// Works out what the next step of a job would do to its bath if it started at `start`; `None` where it uses none.
 pub(super) fn plan_use(shop: &Shop, state: &State, job: &Job, start: Moment) -> Option<Use> {
-    let step = shop.route(job.route).steps.get(job.next)?;
-    let (id, _) = step.bath?;
-    let table = shop.bath(id);
-    Some(match table.kind {
-        BathKindTable::Wash(wash) => wash_use(shop, state, job, (id, &wash)),
-        BathKindTable::Dye(dye, ref tub) => dye_use(state, job, (table, id, dye, tub), start),
+    let load = job.load.steps.get(job.next)?.bath.as_ref()?;
+    let table = shop.bath(load.bath);
+    let dragged =
+        if job.expected { load.dragged } else { dragged(table, load.film * job.counts.runs) };
+    Some(match &table.kind {
+        BathKindTable::Wash(wash) => Use { dragged, ..wash_use(table, state, load, (wash, job)) },
+        BathKindTable::Dye(dye, tub) => {
+            Use { dragged, dye_item: Some(*dye), ..dye_use(table, state, load, (tub, start)) }
+        }
     })
 }
 
 fn wash_use(
-    shop: &Shop,
+    table: &BathTable,
     state: &State,
-    job: &Job,
-    (id, wash): (BathId, &WashTable),
+    load: &BathLoad,
+    (wash, job): (&WashTable, &Job),
 ) -> Use {
-    let table = shop.bath(id);
-    let bath = &state.baths[id.index()];
-    let resin = carried(shop, state, job, (id, wash));
+    let bath = &state.baths[load.bath.index()];
+    let resin = load.carried.map(|c| {
+        let wanted = if job.expected { c.amount } else { c.amount(job.counts.runs) };
+        let held = c.from.map(|first| state.baths[first.index()].resin_of(c.item));
+        Carried { amount: held.map_or(wanted, |held| wanted.min(held)), ..c }
+    });
     let coming = resin.map_or(0, |r| r.amount);
-    let after = Exact::from(bath.dissolved() + coming);
-    let share = after / (after + Exact::from(wash.fill));
-    let worn = table.reuse_limit.is_some_and(|limit| bath.uses >= Exact::from(limit));
     // A fresh bath accepts one wash of any size.
     let fresh = bath.filled.is_none() || (bath.uses.is_zero() && bath.dissolved() == 0);
+    let empties = !fresh && (bath.is_worn(table) || spent(bath.dissolved() + coming, wash));
     Use {
-        bath: id,
+        bath: load.bath,
         resin,
-        empties: !fresh && (worn || share > wash.retire_share),
+        empties,
         solvent: wash.fill,
         dye: 0,
         dye_item: None,
-        dragged: film(job.area, table.solvent_film),
+        dragged: (0, 0),
     }
 }
 
-/// Whole millionths, kept where sums over a bath stay in range; valuation refuses draws of that size.
+/// True where so much resin is more than the share at which a wash is retired.
+fn spent(resin: i64, wash: &WashTable) -> bool {
+    wash.retire_share.is_exceeded_by(resin, resin + wash.fill)
+}
+
+/// Millionths up to which sums over a bath stay in range; valuation refuses draws of that size.
+const MOST: i64 = 1_000_000_000_000_000;
+
+/// Whole millionths.
 fn whole(amount: Exact) -> i64 {
-    amount.to_millionths().min(1_000_000_000_000_000)
+    amount.to_millionths().min(MOST)
 }
 
 /// mL of a film of so many mm on so many cm2.
@@ -151,55 +247,28 @@ fn film(area: Exact, thickness: Exact) -> Exact {
     area * thickness / Exact::from(10i64)
 }
 
-fn carried(
-    shop: &Shop,
-    state: &State,
-    job: &Job,
-    (id, wash): (BathId, &WashTable),
-) -> Option<Carried> {
-    let print = shop.route(job.route).print.as_ref()?;
-    let item = print.resin?;
-    let runs = job.counts.runs;
-    match &job.washed {
-        None => {
-            let each = film(job.area * print.film_area, wash.resin_film) + wash.platform_carry;
-            Some(Carried { item, amount: whole(runs * each), from: None, each })
-        }
-        // Two washes in one bath move nothing.
-        Some(washed) if washed.baths.contains(&id) => None,
-        Some(Washed { baths, each }) => {
-            let (first, each) = (baths[0], *each);
-            let wanted = whole(runs * wash.carry_over * each);
-            let held = state.baths[first.index()].resin.iter().find(|r| r.0 == item);
-            let amount = wanted.min(held.map_or(0, |r| r.1));
-            Some(Carried { item, amount, from: Some(first), each })
-        }
-    }
-}
-
 fn dye_use(
+    table: &BathTable,
     state: &State,
-    job: &Job,
-    (table, id, dye, tub): (&BathTable, BathId, ItemId, &DyeTable),
-    start: Moment,
+    load: &BathLoad,
+    (tub, start): (&DyeTable, Moment),
 ) -> Use {
-    let bath = &state.baths[id.index()];
-    let dip = job.dips.iter().find(|d| d.0 == job.next).map(|d| d.1);
+    let bath = &state.baths[load.bath.index()];
     let old = |filled: Moment| tub.keeps.is_some_and(|keeps| start > filled + keeps);
-    let worn = table.reuse_limit.is_some_and(|limit| bath.uses >= Exact::from(limit));
+    let empties = bath.filled.is_some_and(|filled| old(filled) || bath.is_worn(table));
     Use {
-        bath: id,
+        bath: load.bath,
         resin: None,
-        empties: bath.filled.is_some_and(|filled| worn || old(filled)),
-        solvent: dip.map_or(0, |d| d.solvent),
-        dye: dip.map_or(0, |d| d.dye),
-        dye_item: Some(dye),
-        dragged: film(dip.map_or(Exact::ZERO, |d| d.wetted), table.solvent_film),
+        empties,
+        solvent: load.dip.map_or(0, |d| d.solvent),
+        dye: load.dip.map_or(0, |d| d.dye),
+        dye_item: None,
+        dragged: (0, 0),
     }
 }
 
 /// The draws a use needs: resin from the pieces, solvent and dye poured.
-pub(super) fn draws(planned: &Use, shop: &Shop, state: &State) -> Vec<Draw> {
+pub(super) fn draws(planned: &Use, shop: &Shop, state: &State) -> [Option<Draw>; 3] {
     let table = shop.bath(planned.bath);
     let bath = &state.baths[planned.bath.index()];
     let (solvent, dye) = if planned.empties { (0, 0) } else { (bath.solvent, bath.dye) };
@@ -211,16 +280,10 @@ pub(super) fn draws(planned: &Use, shop: &Shop, state: &State) -> Vec<Draw> {
         to: Fate::Bath(planned.bath),
         assumed: table.assumed,
     };
-    let mut result = Vec::new();
-    if let Some(resin) = planned.resin.filter(|r| r.from.is_none()) {
-        result.push(draw(resin.item, resin.amount));
-    }
-    result.push(draw(table.solvent, (planned.solvent - solvent).max(0)));
-    if let Some(item) = planned.dye_item {
-        result.push(draw(item, (planned.dye - dye).max(0)));
-    }
-    result.retain(|d| d.amount > 0);
-    result
+    let resin = planned.resin.filter(|r| r.from.is_none()).map(|r| draw(r.item, r.amount));
+    let dye = planned.dye_item.map(|item| draw(item, planned.dye - dye));
+    let poured = draw(table.solvent, planned.solvent - solvent);
+    [resin, Some(poured), dye].map(|d| d.filter(|d| d.amount > 0))
 }
 
 /// Carries out a use: empties and fills the bath, lets resin in, solvent and dye out. It stood open for so many seconds of each
@@ -228,103 +291,94 @@ pub(super) fn draws(planned: &Use, shop: &Shop, state: &State) -> Vec<Draw> {
 pub(super) fn carry_out(
     planned: &Use,
     shop: &Shop,
-    state: &mut State,
-    event: &Event,
+    (state, events): (&mut State, &mut Vec<Event>),
+    stamp: Stamp,
     open: (i64, i64, Executions),
-) -> Vec<Event> {
+) {
     let (seconds, once, counts) = open;
-    let mut out = Vec::new();
     let id = planned.bath;
+    let table = shop.bath(id);
+    let mut log = Log { events, stamp };
     if planned.empties {
-        empty(id, shop, state, event, &mut out);
+        empty(table, id, state, &mut log);
     }
     if let Some(Carried { item, amount, from: Some(first), .. }) = planned.resin {
         let taken = state.baths[first.index()].take_resin(item, amount);
         state.baths[id.index()].add_resin(item, taken);
-        push_move(&mut out, event, (item, taken), (Account::Bath(first), Account::Bath(id)));
+        log.moves((item, taken), (Account::Bath(first), Account::Bath(id)));
     }
-    let table = *shop.bath(id);
     let bath = &mut state.baths[id.index()];
-    if bath.filled.is_none() {
-        bath.filled = Some(event.when);
-    }
+    bath.filled.get_or_insert(stamp.when);
     bath.solvent = bath.solvent.max(planned.solvent);
     bath.dye = bath.dye.max(planned.dye);
     if let Some(Carried { item, amount, from: None, .. }) = planned.resin {
         bath.add_resin(item, amount);
     }
-    let runs = counts.runs;
-    let (solvent, dye) = dragged(bath, &table, planned.dragged * runs);
+    let (solvent, dye) = planned.dragged;
+    let (solvent, dye) = (solvent.min(bath.solvent), dye.min(bath.dye));
     bath.solvent -= solvent;
     bath.dye -= dye;
-    let open = Exact::from(seconds) * runs + Exact::from(once);
-    let gone = table.evaporates * open / Exact::from(HOUR);
-    let gone = whole(gone).min(bath.solvent);
+    let open = Exact::from(seconds) * counts.runs + Exact::from(once);
+    let gone = (table.evaporates * open).millionths_over(HOUR);
+    let gone = gone.min(MOST).min(bath.solvent);
     bath.solvent -= gone;
     bath.uses = bath.uses + counts.starts;
     let from = Account::Bath(id);
-    push_move(&mut out, event, (table.solvent, solvent), (from, Account::DraggedOut));
+    log.moves((table.solvent, solvent), (from, Account::DraggedOut));
     if let Some(item) = planned.dye_item {
-        push_move(&mut out, event, (item, dye), (from, Account::DraggedOut));
+        log.moves((item, dye), (from, Account::DraggedOut));
     }
-    push_move(&mut out, event, (table.solvent, gone), (from, Account::Evaporated));
-    out
+    log.moves((table.solvent, gone), (from, Account::Evaporated));
 }
 
 /// What a film takes out of a bath: solvent, or solvent and dye at the bath's ratio; a wash film carries no resin.
-fn dragged(bath: &BathState, table: &BathTable, liquid: Exact) -> (i64, i64) {
+fn dragged(table: &BathTable, liquid: Exact) -> (i64, i64) {
     let share = match &table.kind {
         BathKindTable::Wash(_) => Exact::ZERO,
         BathKindTable::Dye(_, tub) => tub.dye_share,
     };
     let solvent = liquid / (Exact::ONE + share);
     let dye = (liquid * share) / (Exact::ONE + share);
-    (whole(solvent).min(bath.solvent), whole(dye).min(bath.dye))
+    (whole(solvent), whole(dye))
 }
 
-fn empty(id: BathId, shop: &Shop, state: &mut State, event: &Event, out: &mut Vec<Event>) {
-    let table = shop.bath(id);
-    let bath = std::mem::take(&mut state.baths[id.index()]);
-    let from = Account::Bath(id);
-    push_move(out, event, (table.solvent, bath.solvent), (from, Account::Waste));
+fn empty(table: &BathTable, id: BathId, state: &mut State, log: &mut Log) {
+    let bath = &mut state.baths[id.index()];
+    let mixture = bath.mixture();
+    let waste = (Account::Bath(id), Account::Waste);
+    log.moves((table.solvent, bath.solvent), waste);
     if let BathKindTable::Dye(item, _) = table.kind {
-        push_move(out, event, (item, bath.dye), (from, Account::Waste));
+        log.moves((item, bath.dye), waste);
     }
-    for &(item, amount) in &bath.resin {
-        push_move(out, event, (item, amount), (from, Account::Waste));
+    for &resin in &bath.resin {
+        log.moves(resin, waste);
     }
-    out.push(Event { what: What::Emptied(id, bath.mixture()), ..event.clone() });
+    log.enter(What::Emptied(id, mixture));
+    bath.empty();
 }
 
-fn push_move(
-    out: &mut Vec<Event>,
-    event: &Event,
-    (item, amount): (ItemId, i64),
-    (from, to): (Account, Account),
-) {
-    if amount != 0 {
-        out.push(Event { what: What::Move { item, amount, from, to }, ..event.clone() });
-    }
+/// Where what a use does is written down.
+struct Log<'e> {
+    events: &'e mut Vec<Event>,
+    stamp: Stamp,
 }
 
-/// What each dip of a job's steps needs, by step number.
-pub(super) fn dips(shop: &Shop, job: &Job) -> Vec<(usize, Dip)> {
-    let dipped = dipped(shop, job);
-    let steps = &shop.route(job.route).steps;
-    let of_step = |(number, step): (usize, &StepTable)| {
-        let (id, up) = step.bath?;
-        match &shop.bath(id).kind {
-            BathKindTable::Dye(_, tub) => Some((number, tub.dip(&dipped, up))),
-            BathKindTable::Wash(_) => None,
+impl Log<'_> {
+    fn enter(&mut self, what: What) {
+        self.events.push(self.stamp.of(what));
+    }
+
+    fn moves(&mut self, (item, amount): (ItemId, i64), (from, to): (Account, Account)) {
+        if amount != 0 {
+            self.enter(What::Move { item, amount, from, to });
         }
-    };
-    steps.iter().enumerate().filter_map(of_step).collect()
+    }
 }
 
 /// Why the pieces of a job cannot be dipped together, with the bath.
-pub(super) fn obstacle(shop: &Shop, job: &Job) -> Option<(BathId, String)> {
-    let dipped = dipped(shop, job);
-    shop.route(job.route).steps.iter().find_map(|step| {
+pub(super) fn obstacle(shop: &Shop, load: &Load) -> Option<(BathId, String)> {
+    let dipped = dipped(shop, load);
+    shop.route(load.route).steps.iter().find_map(|step| {
         let (id, up) = step.bath?;
         match &shop.bath(id).kind {
             BathKindTable::Dye(_, tub) => tub.obstacle(&dipped, up).map(|why| (id, why)),
@@ -333,9 +387,9 @@ pub(super) fn obstacle(shop: &Shop, job: &Job) -> Option<(BathId, String)> {
     })
 }
 
-/// The dips of a job whose pieces' boxes are larger than the free area of the tub: the bath, and both areas in cm2.
-pub(super) fn crowded(shop: &Shop, job: &Job) -> Vec<(BathId, [Exact; 2])> {
-    let dipped = dipped(shop, job);
+/// The dips of a load whose pieces' boxes are larger than the free area of the tub: the bath, and both areas in cm2.
+pub(super) fn crowded(shop: &Shop, load: &Load) -> Vec<(BathId, [Exact; 2])> {
+    let dipped = dipped(shop, load);
     let of_step = |step: &StepTable| {
         let (id, up) = step.bath?;
         match &shop.bath(id).kind {
@@ -343,9 +397,9 @@ pub(super) fn crowded(shop: &Shop, job: &Job) -> Vec<(BathId, [Exact; 2])> {
             BathKindTable::Wash(_) => None,
         }
     };
-    shop.route(job.route).steps.iter().filter_map(of_step).collect()
+    shop.route(load.route).steps.iter().filter_map(of_step).collect()
 }
 
-fn dipped<'s>(shop: &'s Shop, job: &Job) -> Vec<Dipped<'s>> {
-    job.wanted.iter().map(|w| Dipped { part: shop.part(w.part), copies: w.copies }).collect()
+fn dipped<'s>(shop: &'s Shop, load: &Load) -> Vec<Dipped<'s>> {
+    load.wanted.iter().map(|w| Dipped { part: shop.part(w.part), copies: w.copies }).collect()
 }

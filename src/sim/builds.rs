@@ -1,13 +1,15 @@
 //! The jobs an iteration begins with: builds by plate, orders by group, and the lots of an order.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::bath;
 use super::event::Stop;
-use super::job::{Job, JobKind, Wanted};
+use super::job::{JobKind, Wanted};
+use super::load::Load;
 use super::packing::{Footprint, pack};
-use crate::model::{BathId, Exact, GroupId, Moment, RouteId};
-use crate::plan::{Shop, undippable, unprintable};
+use crate::model::{BathId, Exact, GroupId, RouteId};
+use crate::plan::{RouteTable, Shop, undippable, unprintable};
 
 /// A dip whose pieces may not go in side by side.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -22,29 +24,85 @@ pub struct Crowd {
     pub free: Exact,
 }
 
-/// Builds that have been packed before: the same pieces by the same route make the same builds in every iteration.
+/// Loads that have been put together before: the same pieces by the same route make the same builds in every iteration, and in every
+/// sample that draws nothing they rest on.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Packed {
-    known: Vec<(Vec<Wanted>, Rc<Vec<Job>>)>,
+    /// The tables the loads rest on. While they are kept here, no other tables can be where they are.
+    tables: Option<Arc<[RouteTable]>>,
+    starts: Vec<Start>,
+    lots: Vec<Rc<Load>>,
+    /// Orders without briefs, of pieces that are ordered again.
+    orders: Vec<Rc<Load>>,
 }
 
-/// Numbers the jobs that begin with the same part by the same route.
-fn number(jobs: &mut [Job]) {
-    for index in 1..jobs.len() {
-        let (before, rest) = jobs.split_at_mut(index);
-        let job = &mut rest[0];
-        let same = |j: &&Job| j.route == job.route && j.wanted[0].part == job.wanted[0].part;
-        job.number = u32::try_from(before.iter().filter(same).count()).unwrap_or(u32::MAX);
+/// What an iteration begins with.
+#[derive(Clone, Debug)]
+struct Start {
+    wanted: Vec<Wanted>,
+    with_brief: bool,
+    loads: Rc<[Rc<Load>]>,
+}
+
+impl Packed {
+    /// Forgets everything if it rests on other tables than the shop's.
+    pub fn suit(&mut self, shop: &Shop) {
+        if !self.tables.as_ref().is_some_and(|tables| Arc::ptr_eq(tables, &shop.routes)) {
+            *self = Packed { tables: Some(Arc::clone(&shop.routes)), ..Packed::default() };
+        }
+    }
+
+    /// What an iteration begins with: builds by route, orders by group, each by part.
+    pub fn start(
+        &mut self,
+        shop: &Shop,
+        (wanted, with_brief): (&[Wanted], bool),
+        iteration: u32,
+    ) -> Result<Rc<[Rc<Load>]>, Stop> {
+        let known = |start: &&Start| start.with_brief == with_brief && start.wanted == wanted;
+        if let Some(start) = self.starts.iter().find(known) {
+            return Ok(Rc::clone(&start.loads));
+        }
+        let loads: Rc<[Rc<Load>]> = start(shop, wanted, with_brief, iteration)?.into();
+        let wanted = wanted.to_vec();
+        self.starts.push(Start { wanted, with_brief, loads: Rc::clone(&loads) });
+        Ok(loads)
+    }
+
+    /// The lot of a placed order that goes through steps: pieces of one route.
+    pub fn lot(
+        &mut self,
+        shop: &Shop,
+        wanted: &[Wanted],
+        iteration: u32,
+    ) -> Result<Rc<Load>, Stop> {
+        if let Some(known) = self.lots.iter().find(|lot| lot.wanted == wanted) {
+            return Ok(Rc::clone(known));
+        }
+        let lot = Load::pieces(JobKind::Lot, shop, wanted.to_vec());
+        can_be_dipped(shop, &lot, iteration)?;
+        let lot = Rc::new(lot);
+        self.lots.push(Rc::clone(&lot));
+        Ok(lot)
+    }
+
+    /// An order for pieces that have been ordered before.
+    pub fn order_again(&mut self, shop: &Shop, wanted: &[Wanted]) -> Rc<Load> {
+        if let Some(known) = self.orders.iter().find(|order| order.wanted == wanted) {
+            return Rc::clone(known);
+        }
+        let order = Rc::new(Load::order(shop, wanted.to_vec(), false));
+        self.orders.push(Rc::clone(&order));
+        order
     }
 }
 
-/// What an iteration makes: builds by route, orders by group, each by part.
-pub(super) fn jobs(
+fn start(
     shop: &Shop,
-    packed: &mut Packed,
-    (wanted, with_brief): (&[Wanted], bool),
-    (ready, iteration): (Moment, u32),
-) -> Result<Vec<Job>, Stop> {
+    wanted: &[Wanted],
+    with_brief: bool,
+    iteration: u32,
+) -> Result<Vec<Rc<Load>>, Stop> {
     let mut routes: Vec<(RouteId, Vec<Wanted>)> = Vec::new();
     let mut groups: Vec<(GroupId, Vec<Wanted>)> = Vec::new();
     for w in wanted {
@@ -53,15 +111,37 @@ pub(super) fn jobs(
             Some(terms) => gather(&mut groups, terms.group, *w),
         }
     }
-    let mut jobs = Vec::new();
+    let mut loads = Vec::new();
     for (_, wanted) in routes {
-        jobs.extend(
-            packed.builds(shop, wanted, iteration)?.iter().map(|job| Job { ready, ..job.clone() }),
-        );
+        loads.extend(builds(shop, &wanted, iteration)?.into_iter().map(Rc::new));
     }
-    let orders = groups.into_iter().map(|(_, wanted)| Job::order(shop, wanted, with_brief, ready));
-    jobs.extend(orders);
-    Ok(jobs)
+    let orders = groups.into_iter().map(|(_, wanted)| Load::order(shop, wanted, with_brief));
+    loads.extend(orders.map(Rc::new));
+    Ok(loads)
+}
+
+/// The builds of a route's pieces.
+fn builds(shop: &Shop, wanted: &[Wanted], iteration: u32) -> Result<Vec<Load>, Stop> {
+    for w in wanted {
+        has_room(shop, w, iteration)?;
+    }
+    let load = |wanted| Load::pieces(JobKind::Build, shop, wanted);
+    let mut builds: Vec<Load> = plates(shop, wanted).into_iter().map(load).collect();
+    for build in &builds {
+        can_be_dipped(shop, build, iteration)?;
+    }
+    number(&mut builds);
+    Ok(builds)
+}
+
+/// Numbers the builds that begin with the same part by the same route.
+fn number(builds: &mut [Load]) {
+    for index in 1..builds.len() {
+        let (before, rest) = builds.split_at_mut(index);
+        let build = &mut rest[0];
+        let same = |b: &&Load| b.route == build.route && b.wanted[0].part == build.wanted[0].part;
+        build.number = u32::try_from(before.iter().filter(same).count()).unwrap_or(u32::MAX);
+    }
 }
 
 fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Wanted) {
@@ -74,47 +154,22 @@ fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Want
 impl Packed {
     /// The crowded dips of the builds so far: for each route and bath the one with the largest boxes.
     pub(super) fn crowds(&self, shop: &Shop) -> Vec<Crowd> {
-        let jobs = self.known.iter().flat_map(|(_, jobs)| jobs.iter());
-        let mut crowds: Vec<Crowd> = jobs
-            .flat_map(|job| {
+        let loads = self.starts.iter().flat_map(|start| start.loads.iter());
+        let mut crowds: Vec<Crowd> = loads
+            .filter(|load| load.kind == JobKind::Build)
+            .flat_map(|load| {
                 let of = |(bath, [boxes, free]): (BathId, [Exact; 2])| Crowd {
-                    route: job.route,
+                    route: load.route,
                     bath,
                     boxes,
                     free,
                 };
-                bath::crowded(shop, job).into_iter().map(of)
+                bath::crowded(shop, load).into_iter().map(of)
             })
             .collect();
         crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
         crowds.dedup_by_key(|c| (c.route, c.bath));
         crowds
-    }
-
-    /// The builds of a route's pieces, packed once.
-    fn builds(
-        &mut self,
-        shop: &Shop,
-        wanted: Vec<Wanted>,
-        iteration: u32,
-    ) -> Result<Rc<Vec<Job>>, Stop> {
-        if let Some((_, jobs)) = self.known.iter().find(|(known, _)| *known == wanted) {
-            return Ok(Rc::clone(jobs));
-        }
-        for w in &wanted {
-            has_room(shop, w, iteration)?;
-        }
-        let mut jobs: Vec<Job> = plates(shop, &wanted)
-            .into_iter()
-            .map(|wanted| Job::pieces(JobKind::Build, shop, wanted, shop.start))
-            .collect();
-        for job in &jobs {
-            can_be_dipped(shop, job, iteration)?;
-        }
-        number(&mut jobs);
-        let jobs = Rc::new(jobs);
-        self.known.push((wanted, Rc::clone(&jobs)));
-        Ok(jobs)
     }
 }
 
@@ -128,10 +183,10 @@ fn has_room(shop: &Shop, w: &Wanted, iteration: u32) -> Result<(), Stop> {
 }
 
 /// Pieces of one build must be dipped together.
-fn can_be_dipped(shop: &Shop, job: &Job, iteration: u32) -> Result<(), Stop> {
-    match bath::obstacle(shop, job) {
+fn can_be_dipped(shop: &Shop, load: &Load, iteration: u32) -> Result<(), Stop> {
+    match bath::obstacle(shop, load) {
         None => Ok(()),
-        Some((bath, why)) => Err(Stop::Dip { route: job.route, bath, iteration, why }),
+        Some((bath, why)) => Err(Stop::Dip { route: load.route, bath, iteration, why }),
     }
 }
 
@@ -165,17 +220,6 @@ fn plates(shop: &Shop, wanted: &[Wanted]) -> Vec<Vec<Wanted>> {
         None => builds.push(unchecked.collect()),
     }
     builds
-}
-
-/// The lot of a placed order that goes through steps: pieces of one route.
-pub(super) fn lot(
-    shop: &Shop,
-    wanted: Vec<Wanted>,
-    (ready, iteration): (Moment, u32),
-) -> Result<Job, Stop> {
-    let lot = Job::pieces(JobKind::Lot, shop, wanted, ready);
-    can_be_dipped(shop, &lot, iteration)?;
-    Ok(lot)
 }
 
 /// Pieces by route, in the order in which the routes come.

@@ -19,6 +19,25 @@ pub struct Event {
     pub what: What,
 }
 
+/// When an event counts and what it is for: all of it but what happened.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stamp {
+    pub when: Moment,
+    pub iteration: u32,
+    pub part: Option<PartId>,
+    pub route: Option<RouteId>,
+    pub step: u16,
+}
+
+impl Stamp {
+    /// The event that this happened.
+    #[inline]
+    pub fn of(self, what: What) -> Event {
+        let Stamp { when, iteration, part, route, step } = self;
+        Event { when, iteration, part, route, step, what }
+    }
+}
+
 /// What happened.
 #[derive(Clone, Debug)]
 pub enum What {

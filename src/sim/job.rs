@@ -1,16 +1,11 @@
 //! Jobs: what goes through steps in one iteration. A build, an order, or a delivered lot.
 
-use super::bath::{self, Washed};
-use super::{Draw, Fate, State};
-use crate::model::{BathId, EquipmentId, Exact, ItemId, MILLION, Moment, PartId, Per, RouteId};
-use crate::plan::{ConsumeTable, Dip, Executions, HoldTable, RouteTable, Shop, StepTable};
+use std::rc::Rc;
 
-/// What a job occupies.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Held {
-    Machine(EquipmentId),
-    Bath(BathId),
-}
+use super::load::{self, Counted, Load};
+use super::{Draw, State};
+use crate::model::{Moment, PartId, RouteId, Slot};
+use crate::plan::{Executions, HoldTable, Shop, StepTable};
 
 /// A part in an iteration: how many of it by which route.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -32,154 +27,97 @@ pub(super) enum JobKind {
 }
 
 /// An attended task of ordering.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Task {
-    pub seconds: i64,
+    /// It takes the longest of these.
+    pub slots: Vec<Slot>,
     /// The part a brief is for; `None` for placing the order.
     pub brief: Option<(PartId, RouteId)>,
 }
 
-/// Something that goes through steps; see [`JobKind`].
+impl Task {
+    /// Seconds it takes.
+    pub fn seconds(&self, shop: &Shop) -> i64 {
+        self.slots.iter().map(|&slot| shop.values.whole(slot)).max().unwrap_or(0)
+    }
+}
+
+/// Something that goes through steps; see [`JobKind`]. Its pieces and what they take are in its [`Load`].
 #[derive(Clone, Debug)]
 pub(super) struct Job {
-    pub kind: JobKind,
-    pub wanted: Vec<Wanted>,
-    /// Route of a build or lot; the first route of an order.
-    pub route: RouteId,
-    pub pieces: i64,
-    /// Parts whose design counts with this job: a part printed in several builds counts with the one that starts first.
-    pub designs: i64,
-    /// What decides ties: solid volume of a build, copies x part volume of orders and lots.
-    pub volume: Exact,
+    pub load: Rc<Load>,
     /// Index of the next step or task.
     pub next: usize,
     /// When the step before ended.
     pub ready: Moment,
-    pub held: Vec<Held>,
-    /// Surface of the pieces in cm2.
-    pub area: Exact,
-    /// What each step that dips needs, by step number.
-    pub dips: Vec<(usize, Dip)>,
-    /// What the build carried into its first wash.
-    pub washed: Option<Washed>,
-    pub print: Option<PrintRun>,
-    /// Which of the jobs of the iteration that begin with the same part.
-    pub number: u32,
+    /// True while it holds a machine or a bath.
+    pub holds: bool,
+    /// Parts whose design counts with this job: a part printed in several builds counts with the one that starts first.
+    pub designs: i64,
     /// How many attempts at it have failed.
     pub attempt: u32,
     /// How often the next step counts.
     pub counts: Executions,
+    /// True where that is as often as is expected.
+    pub expected: bool,
     /// True where the next step fails.
     pub fails: bool,
-    /// What the next step draws.
-    pub draws: Vec<Draw>,
-}
-
-/// A print run's size.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct PrintRun {
-    /// Print time, a hold stated on the print step added.
-    pub seconds: i64,
-    pub layers: i64,
-    /// mL of pieces and supports.
-    pub solid: Exact,
+    /// What the next step draws, where that is not what the load says.
+    pub own: Option<Vec<Draw>>,
 }
 
 impl Job {
-    /// The part a job's entries name: its only one, or `None` for several.
-    pub fn part(&self) -> Option<PartId> {
-        let first = self.wanted[0].part;
-        self.wanted.iter().all(|w| w.part == first).then_some(first)
-    }
-
-    /// The route a job's entries name: its only one, or `None` for several.
-    pub fn only_route(&self) -> Option<RouteId> {
-        self.wanted.iter().all(|w| w.route == self.route).then_some(self.route)
-    }
-
-    /// A build or lot of pieces of one route; `wanted` is by part and not empty.
-    pub fn pieces(kind: JobKind, shop: &Shop, wanted: Vec<Wanted>, ready: Moment) -> Job {
-        let route = wanted[0].route;
-        let table = shop.route(route);
-        let volume = volume_of(shop, &wanted);
-        let print = table.print.as_ref().map(|print| {
-            let heights = wanted.iter().filter_map(|w| shop.part(w.part).stand(print.up));
-            let tallest = heights.map(|s| s[2]).max().unwrap_or(0);
-            let (solid, layers) = (print.solid(volume), print.layers(tallest));
-            let added = match table.steps.first().map(|s| s.hold) {
-                Some(HoldTable::Seconds(seconds)) => seconds,
-                Some(HoldTable::Overnight) | None => 0,
-            };
-            PrintRun { seconds: print.seconds(solid, layers) + added, layers, solid }
-        });
-        let mut job = Job {
-            volume: print.map_or(volume, |p| p.solid),
-            area: area_of(shop, &wanted),
-            print,
-            ..Job::plain(kind, wanted, ready)
-        };
-        job.dips = bath::dips(shop, &job);
-        job.counts = table.steps.first().map_or(Executions::ONCE, |s| s.executions);
-        job.draws = draws(&job, shop);
-        job
-    }
-
-    fn plain(kind: JobKind, wanted: Vec<Wanted>, ready: Moment) -> Job {
+    /// A job of which nothing is done yet.
+    pub fn new(load: &Rc<Load>, ready: Moment) -> Job {
         Job {
-            kind,
-            route: wanted[0].route,
-            pieces: wanted.iter().map(|w| w.copies).sum(),
-            designs: i64::try_from(wanted.len()).unwrap_or(i64::MAX),
-            volume: Exact::ZERO,
-            wanted,
+            load: Rc::clone(load),
             next: 0,
             ready,
-            held: Vec::new(),
-            area: Exact::ZERO,
-            dips: Vec::new(),
-            washed: None,
-            print: None,
-            number: 0,
+            holds: false,
+            designs: load.designs,
             attempt: 0,
             counts: Executions::ONCE,
+            expected: true,
             fails: false,
-            draws: Vec::new(),
+            own: None,
         }
-    }
-
-    /// An order of one group; `wanted` is by part and not empty.
-    pub fn order(shop: &Shop, wanted: Vec<Wanted>, with_brief: bool, ready: Moment) -> Job {
-        let volume = volume_of(shop, &wanted);
-        let terms = |w: &Wanted| shop.terms(w.route);
-        let mut tasks: Vec<Task> = wanted
-            .iter()
-            .filter(|_| with_brief)
-            .filter_map(|w| {
-                let seconds = shop.values.whole(terms(w)?.brief?);
-                Some(Task { seconds, brief: Some((w.part, w.route)) })
-            })
-            .collect();
-        let order_time = wanted
-            .iter()
-            .filter_map(|w| Some(shop.values.whole(terms(w)?.order_time)))
-            .max()
-            .unwrap_or(0);
-        tasks.push(Task { seconds: order_time, brief: None });
-        let route = wanted.iter().map(|w| w.route).min().unwrap_or(wanted[0].route);
-        Job { volume, route, ..Job::plain(JobKind::Order(tasks), wanted, ready) }
     }
 
     /// True when nothing is left to do.
-    pub fn is_done(&self, shop: &Shop) -> bool {
-        match &self.kind {
+    pub fn is_done(&self) -> bool {
+        match &self.load.kind {
             JobKind::Order(tasks) => self.next >= tasks.len(),
-            JobKind::Build | JobKind::Lot => self.next >= shop.route(self.route).steps.len(),
+            JobKind::Build | JobKind::Lot => self.next >= self.load.steps.len(),
         }
+    }
+
+    /// What the next step draws.
+    pub fn draws(&self) -> &[Draw] {
+        match &self.own {
+            Some(own) => own,
+            None => self.load.steps.get(self.next).map_or(&[], |s| &s.draws),
+        }
+    }
+
+    /// Settles how often the next step counts; `None` is as often as is expected.
+    pub fn count(&mut self, shop: &Shop, step: &StepTable, otherwise: Option<Executions>) {
+        self.counts = otherwise.unwrap_or(step.executions);
+        self.expected = otherwise.is_none();
+        self.work_out(shop);
+    }
+
+    /// Works out what the next step draws; only what goes wrong or comes after that, and a design counted elsewhere, differ from the load.
+    pub fn work_out(&mut self, shop: &Shop) {
+        let again = self.next == 0 && (self.attempt > 0 || self.designs != self.load.designs);
+        self.own = (again || !self.expected).then(|| {
+            let (counts, attempt, designs) = (self.counts, self.attempt, self.designs);
+            load::draws(&self.load, shop, self.next, Counted { counts, attempt, designs })
+        });
     }
 
     /// The next step's hold, print time included; `None` where the step has none.
     pub fn hold(&self, step: &StepTable) -> HoldOf {
-        let print = match (&self.print, self.next) {
+        let print = match (&self.load.print, self.next) {
             (Some(print), 0) => print.seconds,
             _ => 0,
         };
@@ -192,20 +130,6 @@ impl Job {
     }
 }
 
-fn volume_of(shop: &Shop, wanted: &[Wanted]) -> Exact {
-    wanted
-        .iter()
-        .map(|w| Exact::from_millionths(shop.part(w.part).volume) * Exact::from(w.copies))
-        .sum()
-}
-
-fn area_of(shop: &Shop, wanted: &[Wanted]) -> Exact {
-    wanted
-        .iter()
-        .map(|w| Exact::from_millionths(shop.part(w.part).area) * Exact::from(w.copies))
-        .sum()
-}
-
 /// A hold: seconds, then perhaps until the next morning.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HoldOf {
@@ -213,102 +137,23 @@ pub(super) struct HoldOf {
     pub overnight: bool,
 }
 
-/// What the next step of a job draws: one draw per item, each rounded once.
-pub(super) fn draws(job: &Job, shop: &Shop) -> Vec<Draw> {
-    let route = shop.route(job.route);
-    let Some(step) = route.steps.get(job.next) else {
-        return Vec::new();
+/// Takes a draw from stock, buying the fewest packs that cover what is missing.
+pub(super) fn take(draw: Draw, shop: &Shop, state: &mut State) -> Draw {
+    let item = shop.item(draw.item);
+    let stock = &mut state.stock[draw.item.index()];
+    let missing = draw.amount - *stock;
+    let (packs, bought) = match (item.pack, item.price) {
+        (Some(pack), _) => {
+            let packs = packs_for(missing, pack);
+            (packs, packs * pack)
+        }
+        // Paid by use: what is used is bought.
+        (None, Some(_)) => (0, draw.amount),
+        // Without a price only what is missing comes from outside.
+        (None, None) => (0, missing.max(0)),
     };
-    let mut resin = Vec::new();
-    if job.next == 0
-        && let (Some(print), Some(run)) = (&route.print, &job.print)
-        && let Some(item) = print.resin
-    {
-        let amount = millionths(job.counts.runs * (run.solid + print.loss));
-        let to = Fate::Print(run.solid.to_millionths().min(amount));
-        resin.push(Draw { item, amount, packs: 0, bought: 0, to, assumed: print.assumed });
-    }
-    let litres = resin.first().map_or(0, |d| d.amount);
-    let mut used = supplies(job, route, step, litres);
-    used.retain(|&(_, amount)| !amount.is_zero());
-    resin.extend(used.into_iter().map(|(item, amount)| Draw {
-        item,
-        amount: millionths(amount),
-        packs: 0,
-        bought: 0,
-        to: Fate::Used,
-        assumed: route.assumed,
-    }));
-    resin
-}
-
-/// Whole millionths, kept where stocks and packs still add up; valuation refuses amounts of that size.
-fn millionths(amount: Exact) -> i64 {
-    amount.to_millionths().min(1_000_000_000_000_000_000)
-}
-
-fn supplies(job: &Job, route: &RouteTable, step: &StepTable, resin: i64) -> Vec<(ItemId, Exact)> {
-    let mut used: Vec<(ItemId, Exact)> = Vec::new();
-    let mut add = |c: &ConsumeTable, times: Exact| match used.iter_mut().find(|u| u.0 == c.item) {
-        Some(entry) => entry.1 = entry.1 + c.amount * times,
-        None => used.push((c.item, c.amount * times)),
-    };
-    for c in &step.consumes {
-        add(c, per_step(c.per, job));
-    }
-    if job.next == 0 {
-        for c in &route.consumes {
-            add(c, per_route(c.per, job, resin));
-        }
-    }
-    used
-}
-
-fn per_step(per: Per, job: &Job) -> Exact {
-    match per {
-        Per::Piece => job.counts.runs * Exact::from(job.pieces),
-        Per::Attempt => job.counts.starts,
-        _ => job.counts.runs,
-    }
-}
-
-fn per_route(per: Per, job: &Job, resin: i64) -> Exact {
-    let run = job.print;
-    match per {
-        // Once per good build, however many attempts it takes.
-        Per::Build | Per::Piece | Per::Design if job.attempt > 0 => Exact::ZERO,
-        Per::Build => Exact::ONE,
-        Per::Piece => Exact::from(job.pieces),
-        Per::Attempt => job.counts.starts,
-        Per::PrintHour => {
-            let seconds = run.map_or(0, |p| p.seconds);
-            Exact::from(seconds) * job.counts.runs / Exact::from(crate::model::HOUR)
-        }
-        Per::Layer => Exact::from(run.map_or(0, |p| p.layers)) * job.counts.runs,
-        Per::LitreOfResin => Exact::from(resin) / Exact::from(1000 * MILLION),
-        Per::Design => Exact::from(job.designs),
-    }
-}
-
-/// Takes draws from stock, buying the fewest packs that cover what is missing.
-pub(super) fn take(draws: &mut [Draw], shop: &Shop, state: &mut State) {
-    for draw in draws {
-        let index = draw.item.index();
-        let item = shop.item(draw.item);
-        let stock = &mut state.stock[index];
-        let missing = draw.amount - *stock;
-        match (item.pack, item.price) {
-            (Some(pack), _) => {
-                draw.packs = packs_for(missing, pack);
-                draw.bought = draw.packs * pack;
-            }
-            // Paid by use: what is used is bought.
-            (None, Some(_)) => draw.bought = draw.amount,
-            // Without a price only what is missing comes from outside.
-            (None, None) => draw.bought = missing.max(0),
-        }
-        *stock += draw.bought - draw.amount;
-    }
+    *stock += bought - draw.amount;
+    Draw { packs, bought, ..draw }
 }
 
 /// The fewest packs that cover what is missing.
@@ -317,16 +162,23 @@ fn packs_for(missing: i64, pack: i64) -> i64 {
 }
 
 /// The moment from which every draw can be had: the first that takes an item past its stock waits for the item's lead.
-pub(super) fn draws_from(draws: &[Draw], state: &State) -> Moment {
-    let wanted = |index: usize| -> i64 {
-        let same = draws[..=index].iter().filter(|d| d.item == draws[index].item);
-        same.map(|d| d.amount).fold(0, i64::saturating_add)
-    };
-    (0..draws.len())
-        .filter(|&i| wanted(i) > state.stock[draws[i].item.index()])
-        .map(|i| state.item_from[draws[i].item.index()])
-        .max()
-        .unwrap_or(Moment::MIN)
+pub(super) fn draws_from<'d>(
+    draws: impl Iterator<Item = &'d Draw> + Clone,
+    state: &State,
+) -> Moment {
+    let mut from = Moment::MIN;
+    for (index, draw) in draws.clone().enumerate() {
+        let there = state.item_from[draw.item.index()];
+        if there <= from {
+            continue;
+        }
+        let same = draws.clone().take(index + 1).filter(|d| d.item == draw.item);
+        let wanted = same.map(|d| d.amount).fold(0, i64::saturating_add);
+        if wanted > state.stock[draw.item.index()] {
+            from = there;
+        }
+    }
+    from
 }
 
 #[cfg(test)]

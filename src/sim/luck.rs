@@ -79,12 +79,10 @@ impl Luck {
         now
     }
 
-    /// How often a run counts: as often as is expected, or, where failures are drawn, once, a failed one with the share spent.
-    pub(super) fn counts(&self, step: &StepTable, fails: bool) -> Executions {
-        match self {
-            Luck::Drawn(..) if fails => Executions { runs: step.spent, ..step.executions },
-            _ => step.executions,
-        }
+    /// How often a run counts, if it is not as often as is expected: where failures are drawn, a failed one counts with the share spent.
+    pub(super) fn counts(&self, step: &StepTable, fails: bool) -> Option<Executions> {
+        let drawn = matches!(self, Luck::Drawn(..));
+        (drawn && fails).then_some(Executions { runs: step.spent, ..step.executions })
     }
 }
 

@@ -8,6 +8,7 @@ mod builds;
 mod clock;
 mod event;
 mod job;
+mod load;
 mod luck;
 mod order;
 mod ordering;

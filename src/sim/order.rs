@@ -13,11 +13,11 @@ use crate::plan::{Shop, delivery_on, delivery_row, line_price};
 /// The index of the first line for which no price holds.
 pub fn place(
     shop: &Shop,
-    wanted: &[(PartId, RouteId, i64)],
+    wanted: impl ExactSizeIterator<Item = (PartId, RouteId, i64)>,
     day: Option<Day>,
 ) -> Result<Placed, usize> {
     let mut lines = Vec::with_capacity(wanted.len());
-    for (index, &(part, route, copies)) in wanted.iter().enumerate() {
+    for (index, (part, route, copies)) in wanted.enumerate() {
         let price = shop
             .terms(route)
             .and_then(|terms| line_price(terms, part, copies, day))

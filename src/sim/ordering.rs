@@ -1,7 +1,7 @@
 //! Orders on the floor: briefs, placing, arrival, and lots that are wrong.
 
 use super::builds;
-use super::event::{Event, Placed, Stop, What, WorkAt};
+use super::event::{Placed, Stamp, Stop, What, WorkAt};
 use super::job::{Job, JobKind, Wanted};
 use super::luck::Attempt;
 use super::schedule::{Floor, Run};
@@ -14,65 +14,53 @@ const MOST_ATTEMPTS: u32 = 1_000;
 impl Floor<'_, '_> {
     /// Schedules the next task of an order: a brief, or at last placing it.
     pub(super) fn do_task(&mut self, index: usize, run: Run) -> Result<(), Stop> {
-        let JobKind::Order(tasks) = &self.jobs[index].kind else {
+        let job = &mut self.jobs[index];
+        let load = std::rc::Rc::clone(&job.load);
+        let JobKind::Order(tasks) = &load.kind else {
             return Ok(());
         };
-        let task = tasks[self.jobs[index].next];
-        if task.seconds > 0 {
+        let task = &tasks[job.next];
+        let seconds = task.seconds(self.shop);
+        if seconds > 0 {
             self.state.person_free = run.attended;
         }
-        self.jobs[index].next += 1;
-        self.jobs[index].ready = run.end;
-        match task.brief {
-            Some((part, route)) => {
-                self.events.push(Event {
-                    when: run.start,
-                    iteration: self.iteration,
-                    part: Some(part),
-                    route: Some(route),
-                    step: 0,
-                    what: What::Work {
-                        at: WorkAt::Brief,
-                        seconds: task.seconds,
-                        times: Exact::ONE,
-                        once: 0,
-                    },
-                });
-                Ok(())
-            }
-            None => self.place_order(index, task.seconds, run),
+        job.next += 1;
+        job.ready = run.end;
+        let (when, iteration, attempt) = (run.start, self.iteration, job.attempt);
+        let (part, route) = match task.brief {
+            Some((part, route)) => (Some(part), Some(route)),
+            None => (load.part, load.only_route),
+        };
+        let stamp = Stamp { when, iteration, part, route, step: 0 };
+        if task.brief.is_none() {
+            return self.place_order(&load.wanted, (stamp, run), (seconds, attempt));
         }
+        let what = What::Work { at: WorkAt::Brief, seconds, times: Exact::ONE, once: 0 };
+        self.events.push(stamp.of(what));
+        Ok(())
     }
 
     /// An order is placed at the end of the time that takes.
-    fn place_order(&mut self, index: usize, seconds: i64, run: Run) -> Result<(), Stop> {
-        let wanted = self.jobs[index].wanted.clone();
-        let placed = self.price(&wanted, run.end)?;
-        let event = Event {
-            when: run.start,
-            iteration: self.iteration,
-            part: self.jobs[index].part(),
-            route: self.jobs[index].only_route(),
-            step: 0,
-            what: What::Work { at: WorkAt::OrderTime, seconds, times: placed.repeats, once: 0 },
-        };
-        let placing = Event { when: run.end, ..event.clone() };
-        self.events.push(event);
-        self.first_purchases(&wanted, &placing);
-        let attempt = self.jobs[index].attempt;
-        self.deliver(&wanted, placed, (placing, attempt))
+    fn place_order(
+        &mut self,
+        wanted: &[Wanted],
+        (stamp, run): (Stamp, Run),
+        (seconds, attempt): (i64, u32),
+    ) -> Result<(), Stop> {
+        let placed = self.price(wanted, run.end)?;
+        let times = placed.repeats;
+        self.events.push(stamp.of(What::Work { at: WorkAt::OrderTime, seconds, times, once: 0 }));
+        let placing = Stamp { when: run.end, ..stamp };
+        self.first_purchases(wanted, placing);
+        self.deliver(wanted, placed, (placing, attempt))
     }
 
     /// What order routes need first is bought when their first order is placed.
-    fn first_purchases(&mut self, wanted: &[Wanted], event: &Event) {
+    fn first_purchases(&mut self, wanted: &[Wanted], stamp: Stamp) {
         for w in wanted {
             let begun = &mut self.state.route_begun[w.route.index()];
             if !*begun && self.shop.scenario.route(w.route).buy_first.is_some() {
-                self.events.push(Event {
-                    route: Some(w.route),
-                    what: What::BuyFirst,
-                    ..event.clone()
-                });
+                self.events.push(Stamp { route: Some(w.route), ..stamp }.of(What::BuyFirst));
             }
             *begun = true;
         }
@@ -81,8 +69,8 @@ impl Floor<'_, '_> {
     fn price(&self, wanted: &[Wanted], at: Moment) -> Result<Placed, Stop> {
         let shop = self.shop;
         let day = shop.scenario.start.map(|_| day_of(at));
-        let lines: Vec<_> = wanted.iter().map(|w| (w.part, w.route, w.copies)).collect();
-        place(shop, &lines, day).map_err(|index| Stop::NoPrice {
+        let lines = wanted.iter().map(|w| (w.part, w.route, w.copies));
+        place(shop, lines, day).map_err(|index| Stop::NoPrice {
             part: wanted[index].part,
             route: wanted[index].route,
             iteration: self.iteration,
@@ -95,18 +83,21 @@ impl Floor<'_, '_> {
         &mut self,
         wanted: &[Wanted],
         placed: Placed,
-        (event, attempt): (Event, u32),
+        (stamp, attempt): (Stamp, u32),
     ) -> Result<(), Stop> {
-        let at = usable(self.shop, &placed, event.when);
-        self.events.push(Event { what: What::Order(Box::new(placed)), ..event });
+        let at = usable(self.shop, &placed, stamp.when);
+        self.events.push(stamp.of(What::Order(Box::new(placed))));
+        if wanted.iter().all(|w| w.route == wanted[0].route) {
+            return self.arrive(wanted, at, attempt);
+        }
         for lot in builds::by_route(wanted) {
-            self.arrive(lot, at, attempt)?;
+            self.arrive(&lot, at, attempt)?;
         }
         Ok(())
     }
 
     /// A lot arrives. If it is wrong, that is noticed now: it is ordered again, or replaced free and looked at again.
-    fn arrive(&mut self, lot: Vec<Wanted>, mut at: Moment, mut number: u32) -> Result<(), Stop> {
+    fn arrive(&mut self, lot: &[Wanted], mut at: Moment, mut number: u32) -> Result<(), Stop> {
         let route = lot[0].route;
         let shop = self.shop;
         let (table, part) = (shop.route(route), shop.part(lot[0].part).key);
@@ -119,14 +110,14 @@ impl Floor<'_, '_> {
                 break;
             }
             number = self.one_more(route, number + 1)?;
-            at = usable(shop, &self.price(&lot, at)?, at);
+            at = usable(shop, &self.price(lot, at)?, at);
         }
         if table.steps.is_empty() {
             self.in_hand = self.in_hand.max(at);
             return Ok(());
         }
-        let job = builds::lot(shop, lot, (at, self.iteration))?;
-        self.jobs.push(Job { attempt: number, ..job });
+        let load = self.packed.lot(shop, lot, self.iteration)?;
+        self.jobs.push(Job { attempt: number, ..Job::new(&load, at) });
         self.aim(self.jobs.len() - 1);
         Ok(())
     }
@@ -134,13 +125,13 @@ impl Floor<'_, '_> {
     /// Orders the pieces of a lot again, which takes the time of placing an order but needs no new brief.
     pub(super) fn order_again(
         &mut self,
-        lot: Vec<Wanted>,
+        lot: &[Wanted],
         noticed: Moment,
         attempt: u32,
     ) -> Result<(), Stop> {
         let attempt = self.one_more(lot[0].route, attempt)?;
-        let order = Job::order(self.shop, lot, false, noticed);
-        self.jobs.push(Job { attempt, ..order });
+        let order = self.packed.order_again(self.shop, lot);
+        self.jobs.push(Job { attempt, ..Job::new(&order, noticed) });
         Ok(())
     }
 

@@ -1,11 +1,9 @@
 //! A project: iteration after iteration, and perhaps a final.
 
-use std::sync::Arc;
-
 use super::Clock;
 use super::builds::{Crowd, Packed};
-use super::event::{Dates, Event, Stop, What};
-use super::job::Wanted;
+use super::event::{Dates, Event, Stamp, Stop, What};
+use super::job::{Job, Wanted};
 use super::luck::Luck;
 use super::schedule::Floor;
 use super::state::State;
@@ -20,14 +18,27 @@ const LAST_MOMENT: Moment = 253_402_300_799;
 pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
     state: State,
-    packed: Packed,
     luck: Luck,
     /// Variants of each part in an iteration.
     variants: i64,
+    packed: Packed,
+    wanted: Vec<Wanted>,
+    jobs: Vec<Job>,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
     pub dates: Vec<Dates>,
+}
+
+/// The room a simulation worked in, for the next one of the same scenario: it saves time and changes nothing.
+#[derive(Debug, Default)]
+pub struct Memory {
+    state: Option<State>,
+    packed: Packed,
+    wanted: Vec<Wanted>,
+    jobs: Vec<Job>,
+    events: Vec<Event>,
+    dates: Vec<Dates>,
 }
 
 impl<'s, 'a> Simulation<'s, 'a> {
@@ -38,15 +49,33 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// A project that goes on from a state, without the events that led there.
     pub fn resume(shop: &'s Shop<'a>, state: State) -> Simulation<'s, 'a> {
-        Simulation {
-            shop,
-            state,
-            packed: Packed::default(),
-            luck: Luck::Clean,
-            variants: 1,
-            events: Vec::new(),
-            dates: Vec::new(),
-        }
+        Simulation::within(Memory { state: Some(state), ..Memory::default() }, shop, None)
+    }
+
+    /// A project that goes on from a state, in the room an earlier one has left.
+    pub fn reuse(memory: Memory, shop: &'s Shop<'a>, state: &State) -> Simulation<'s, 'a> {
+        Simulation::within(memory, shop, Some(state))
+    }
+
+    fn within(memory: Memory, shop: &'s Shop<'a>, from: Option<&State>) -> Simulation<'s, 'a> {
+        let Memory { state, packed, wanted, jobs, mut events, mut dates } = memory;
+        events.clear();
+        dates.clear();
+        let state = match (state, from) {
+            (Some(mut state), Some(from)) => {
+                state.copy(from);
+                state
+            }
+            (Some(state), None) => state,
+            (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
+        };
+        Simulation { shop, state, luck: Luck::Clean, variants: 1, packed, wanted, jobs, events, dates }
+    }
+
+    /// Ends the project and leaves its room.
+    pub fn leave(self) -> Memory {
+        let Simulation { state, packed, wanted, jobs, events, dates, .. } = self;
+        Memory { state: Some(state), packed, wanted, jobs, events, dates }
     }
 
     /// From now on this decides what fails.
@@ -56,11 +85,6 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// From now on these are the numbers of the shop: those of another turn of the same sample.
     pub fn turn(&mut self, shop: &'s Shop<'a>) {
-        let same = Arc::ptr_eq(&self.shop.parts, &shop.parts)
-            && Arc::ptr_eq(&self.shop.routes, &shop.routes);
-        if !same {
-            self.packed = Packed::default();
-        }
         self.shop = shop;
     }
 
@@ -70,6 +94,11 @@ impl<'s, 'a> Simulation<'s, 'a> {
     }
 
     /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
+    pub fn vary(&mut self, variants: i64) {
+        self.variants = variants;
+    }
+
+    /// The same as a new value.
     #[must_use]
     pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
         Simulation { variants, ..self }
@@ -98,15 +127,18 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// [`Stop`] where a part cannot be ordered or builds block each other.
     pub fn iterate(&mut self, n: u32, assign: &[RouteId]) -> Result<bool, Stop> {
-        let wanted: Vec<Wanted> = (0..assign.len())
-            .map(PartId::at)
-            .filter(|&part| self.shop.part(part).made_in(n))
-            .map(|part| self.wanted(part, assign, self.shop.part(part).copies * self.variants))
-            .collect();
-        if wanted.is_empty() {
+        let (shop, variants) = (self.shop, self.variants);
+        let made = (0..assign.len()).map(PartId::at).filter(|&part| shop.part(part).made_in(n));
+        self.wanted.clear();
+        self.wanted.extend(made.map(|part| Wanted {
+            part,
+            route: assign[part.index()],
+            copies: shop.part(part).copies * variants,
+        }));
+        if self.wanted.is_empty() {
             return Ok(false);
         }
-        self.make(n, &wanted, true)?;
+        self.make(n, true)?;
         Ok(true)
     }
 
@@ -115,9 +147,10 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// As [`Simulation::iterate`].
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
-        let wanted: Vec<Wanted> =
-            pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }).collect();
-        self.make(0, &wanted, true)?;
+        self.wanted.clear();
+        self.wanted
+            .extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
+        self.make(0, true)?;
         self.end_at_in_hand();
         Ok(())
     }
@@ -131,10 +164,6 @@ impl<'s, 'a> Simulation<'s, 'a> {
             self.state.release = last.in_hand;
             self.state.person_free = last.in_hand;
         }
-    }
-
-    fn wanted(&self, part: PartId, assign: &[RouteId], copies: i64) -> Wanted {
-        Wanted { part, route: assign[part.index()], copies }
     }
 
     /// The final on top of what has happened: the accepted design made again. `None` where none is asked for.
@@ -155,32 +184,36 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// As [`Simulation::iterate`].
     pub fn finish(&mut self, n: u32, assign: &[RouteId], release: Moment) -> Result<(), Stop> {
-        let Some(last) = &self.shop.scenario.last else {
+        let shop = self.shop;
+        let Some(last) = &shop.scenario.last else {
             return Ok(());
         };
-        let mut assign = assign.to_vec();
-        for &(part, route) in &last.assign {
-            assign[part.index()] = route;
-        }
         self.state.release = release;
         self.state.person_free = release;
-        let wanted: Vec<Wanted> = (0..assign.len())
-            .map(PartId::at)
-            .map(|part| {
-                let own = self.shop.part(part).copies;
-                let copies = last.copies.map_or(own, |slot| self.shop.values.whole(slot));
-                self.wanted(part, &assign, copies)
-            })
-            .collect();
-        self.make(n, &wanted, false)
+        let copies = last.copies.map(|slot| shop.values.whole(slot));
+        self.wanted.clear();
+        self.wanted.extend((0..assign.len()).map(PartId::at).map(|part| Wanted {
+            part,
+            route: last.route_of(part).unwrap_or(assign[part.index()]),
+            copies: copies.unwrap_or(shop.part(part).copies),
+        }));
+        self.make(n, false)
     }
 
-    fn make(&mut self, n: u32, wanted: &[Wanted], with_brief: bool) -> Result<(), Stop> {
+    fn make(&mut self, n: u32, with_brief: bool) -> Result<(), Stop> {
         let release = self.state.release;
-        let mut floor =
-            Floor::new(self.shop, &mut self.state, &mut self.events, (&mut self.packed, n));
-        floor.luck = self.luck;
-        let in_hand = floor.make(wanted, with_brief)?;
+        let mut floor = Floor {
+            shop: self.shop,
+            state: &mut self.state,
+            events: &mut self.events,
+            iteration: n,
+            luck: self.luck,
+            packed: &mut self.packed,
+            designed: Vec::new(),
+            jobs: &mut self.jobs,
+            in_hand: release,
+        };
+        let in_hand = floor.make(&self.wanted, with_brief)?;
         self.luck = floor.luck;
         if in_hand > LAST_MOMENT {
             return Err(Stop::TooLate { iteration: n });
@@ -202,15 +235,14 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// What the in hand of an iteration settles: the wait since the last one, and what stocks have fallen by.
     fn close(&mut self, iteration: u32, in_hand: Moment) {
-        let settle =
-            |what| Event { when: in_hand, iteration, part: None, route: None, step: 0, what };
+        let stamp = Stamp { when: in_hand, iteration, part: None, route: None, step: 0 };
         if self.shop.scenario.iterations.delay_cost_per_day.is_some() {
-            self.events.push(settle(What::Wait(in_hand - self.state.last_in_hand)));
+            self.events.push(stamp.of(What::Wait(in_hand - self.state.last_in_hand)));
         }
         for (index, item) in self.shop.items.iter().enumerate() {
             let fallen = self.state.stock_at_in_hand[index] - self.state.stock[index];
             if !item.keep.is_zero() && fallen != 0 {
-                self.events.push(settle(What::Kept(ItemId::at(index), fallen)));
+                self.events.push(stamp.of(What::Kept(ItemId::at(index), fallen)));
             }
         }
         self.state.stock_at_in_hand.clone_from(&self.state.stock);

@@ -4,13 +4,15 @@
 //! is scheduled, and never moved again. Starts therefore never go back in time, and one moment per machine and person is all there is to
 //! remember.
 
-use super::bath::{self, Washed};
-use super::builds::{self, Packed};
-use super::event::{Event, Stop, What, WorkAt};
-use super::job::{self, Held, Job, JobKind, Wanted};
+use std::rc::Rc;
+
+use super::Clock;
+use super::bath;
+use super::builds::Packed;
+use super::event::{Event, Stamp, Stop, What, WorkAt};
+use super::job::{self, Job, JobKind, Wanted};
 use super::luck::{Attempt, Luck};
 use super::state::{Busy, State};
-use super::Clock;
 use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, day_of};
 use crate::plan::{Shop, StepTable};
 
@@ -30,63 +32,44 @@ pub(super) struct Floor<'s, 'a> {
     pub events: &'s mut Vec<Event>,
     pub iteration: u32,
     pub luck: Luck,
-    packed: &'s mut Packed,
-    /// Parts of which a build has begun.
-    designed: Vec<PartId>,
-    pub(super) jobs: Vec<Job>,
-    pub(super) in_hand: Moment,
+    pub packed: &'s mut Packed,
+    /// Parts of which a build has begun, where others wait.
+    pub designed: Vec<PartId>,
+    pub jobs: &'s mut Vec<Job>,
+    pub in_hand: Moment,
 }
 
-impl<'s, 'a> Floor<'s, 'a> {
-    /// A floor on which nothing has been released yet.
-    pub fn new(
-        shop: &'s Shop<'a>,
-        state: &'s mut State,
-        events: &'s mut Vec<Event>,
-        (packed, iteration): (&'s mut Packed, u32),
-    ) -> Floor<'s, 'a> {
-        Floor {
-            shop,
-            state,
-            events,
-            iteration,
-            luck: Luck::Clean,
-            packed,
-            designed: Vec::new(),
-            jobs: Vec::new(),
-            in_hand: Moment::MIN,
-        }
-    }
-
+impl<'a> Floor<'_, 'a> {
     /// Makes what is wanted and returns the moment it is in hand.
     pub fn make(&mut self, wanted: &[Wanted], with_brief: bool) -> Result<Moment, Stop> {
-        self.in_hand = self.state.release;
-        let at = (self.state.release, self.iteration);
-        self.jobs = builds::jobs(self.shop, self.packed, (wanted, with_brief), at)?;
-        if self.luck != Luck::Clean {
-            (0..self.jobs.len()).for_each(|index| self.aim(index));
-        }
-        while self.jobs.iter().any(|j| !j.is_done(self.shop)) {
-            let (index, run) = self.earliest().ok_or_else(|| self.deadlock())?;
-            match self.jobs[index].kind {
+        let release = self.state.release;
+        self.in_hand = release;
+        self.packed.suit(self.shop);
+        let loads = self.packed.start(self.shop, (wanted, with_brief), self.iteration)?;
+        self.jobs.clear();
+        self.jobs.extend(loads.iter().map(|load| Job::new(load, release)));
+        (0..self.jobs.len()).for_each(|index| self.aim(index));
+        while let Some((index, run)) = self.earliest() {
+            match self.jobs[index].load.kind {
                 JobKind::Order(_) => self.do_task(index, run)?,
                 JobKind::Build | JobKind::Lot => self.do_step(index, run)?,
             }
         }
-        Ok(self.in_hand)
+        if self.jobs.iter().all(Job::is_done) { Ok(self.in_hand) } else { Err(self.deadlock()) }
     }
 
     /// The job whose next step can start earliest. Ties: the larger volume, then the first part's name, then the route's.
     fn earliest(&self) -> Option<(usize, Run)> {
         let mut best: Option<(usize, Run)> = None;
         for (index, job) in self.jobs.iter().enumerate() {
-            let Some(run) = self.next_run(index, job) else {
+            let by = best.map_or(Moment::MAX, |(_, run)| run.start);
+            let Some(run) = self.next_run(index, job, by) else {
                 continue;
             };
             let better = best.is_none_or(|(at, have)| {
-                let other = &self.jobs[at];
-                (run.start, other.volume, job.wanted[0].part, job.route)
-                    < (have.start, job.volume, other.wanted[0].part, other.route)
+                let (load, other) = (&job.load, &self.jobs[at].load);
+                (run.start, other.volume, load.wanted[0].part, load.route)
+                    < (have.start, load.volume, other.wanted[0].part, other.route)
             });
             if better {
                 best = Some((index, run));
@@ -95,16 +78,19 @@ impl<'s, 'a> Floor<'s, 'a> {
         best
     }
 
-    /// When the next step of a job could run; `None` where it is done or its machine is held without a known end.
-    fn next_run(&self, index: usize, job: &Job) -> Option<Run> {
-        if job.is_done(self.shop) {
+    /// When the next step of a job could run; `None` where it is done, its machine is held without a known end, or it must start after `by`.
+    fn next_run(&self, index: usize, job: &Job, by: Moment) -> Option<Run> {
+        if job.is_done() {
             return None;
         }
-        if let JobKind::Order(tasks) = &job.kind {
-            return Some(self.task_run(job, tasks[job.next].seconds));
+        if let JobKind::Order(tasks) = &job.load.kind {
+            return Some(self.task_run(job, tasks[job.next].seconds(self.shop)));
         }
-        let step = &self.shop.route(job.route).steps[job.next];
+        let step = &self.shop.route(job.load.route).steps[job.next];
         let mut from = job.ready;
+        if from > by {
+            return None;
+        }
         if let Some(id) = step.at {
             from = from.max(free(self.state.machines[id.index()], index)?);
             if self.shop.is_bought(id) && !self.state.bought[id.index()] {
@@ -114,13 +100,13 @@ impl<'s, 'a> Floor<'s, 'a> {
         if let Some((id, _)) = step.bath {
             from = from.max(free(self.state.bath_busy[id.index()], index)?);
             let planned = bath::plan_use(self.shop, self.state, job, from)?;
-            let mut draws = bath::draws(&planned, self.shop, self.state);
-            draws.extend(&job.draws);
-            from = from.max(job::draws_from(&draws, self.state));
+            let poured = bath::draws(&planned, self.shop, self.state);
+            let draws = poured.iter().flatten().chain(job.draws());
+            from = from.max(job::draws_from(draws, self.state));
         } else {
-            from = from.max(job::draws_from(&job.draws, self.state));
+            from = from.max(job::draws_from(job.draws().iter(), self.state));
         }
-        Some(self.step_run(job, step, from))
+        (from <= by).then(|| self.step_run(job, step, from))
     }
 
     fn task_run(&self, job: &Job, seconds: i64) -> Run {
@@ -145,7 +131,7 @@ impl<'s, 'a> Floor<'s, 'a> {
     }
 
     fn run_from(&self, job: &Job, step: &StepTable, from: Moment) -> Run {
-        let pieces = if step.per_piece { job.pieces } else { 1 };
+        let pieces = if step.per_piece { job.load.pieces } else { 1 };
         let once = self.first_time(job, step);
         let (start, attended) = if step.attended * pieces + once == 0 {
             (from, from)
@@ -172,7 +158,7 @@ impl<'s, 'a> Floor<'s, 'a> {
     }
 
     fn first_time(&self, job: &Job, step: &StepTable) -> i64 {
-        let begun = self.state.step_begun[job.route.index()][job.next];
+        let begun = self.state.step_begun[job.load.route.index()][job.next];
         if begun { 0 } else { step.first_time }
     }
 
@@ -183,7 +169,7 @@ impl<'s, 'a> Floor<'s, 'a> {
     /// Schedules the next step of a build or lot.
     fn do_step(&mut self, index: usize, run: Run) -> Result<(), Stop> {
         let shop = self.shop;
-        let (route, number) = (self.jobs[index].route, self.jobs[index].next);
+        let (route, number) = (self.jobs[index].load.route, self.jobs[index].next);
         let step = &shop.route(route).steps[number];
         self.use_bath(index, step, run);
         self.enter_step(index, step, run);
@@ -197,7 +183,7 @@ impl<'s, 'a> Floor<'s, 'a> {
         let job = &mut self.jobs[index];
         job.next += 1;
         job.ready = run.end;
-        if job.is_done(shop) {
+        if job.is_done() {
             self.release(index, run.end);
             self.in_hand = self.in_hand.max(run.end);
         } else {
@@ -209,35 +195,36 @@ impl<'s, 'a> Floor<'s, 'a> {
     /// Settles how the next step of a job will go, and so what it draws.
     pub(super) fn aim(&mut self, index: usize) {
         let job = &mut self.jobs[index];
-        let (route, next) = (job.route, job.next);
-        let step = self.shop.route(route).steps.get(next);
-        let Some(step) = step.filter(|_| !matches!(job.kind, JobKind::Order(_))) else {
+        let load = &job.load;
+        let at = (load.route, job.next);
+        let step = self.shop.route(load.route).steps.get(job.next);
+        let Some(step) = step.filter(|_| !matches!(load.kind, JobKind::Order(_))) else {
             return;
         };
-        let attempt = Attempt {
-            part: self.shop.part(job.wanted[0].part).key,
-            job: job.number,
-            number: job.attempt,
-        };
-        job.fails = self.luck.spoils((route, next), step, attempt);
-        job.counts = self.luck.counts(step, job.fails);
-        job.draws = job::draws(job, self.shop);
+        let part = self.shop.part(load.wanted[0].part).key;
+        let attempt = Attempt { part, job: load.number, number: job.attempt };
+        job.fails = self.luck.spoils(at, step, attempt);
+        job.count(self.shop, step, self.luck.counts(step, job.fails));
     }
 
     /// A part in several builds counts its design with the one that starts first: those of its route that have not begun leave it out.
     fn count_designs(&mut self, started: usize) {
-        let parts: Vec<_> = self.jobs[started].wanted.iter().map(|w| w.part).collect();
-        self.designed.extend(parts);
-        for index in 0..self.jobs.len() {
-            let job = &self.jobs[index];
-            let waits = job.kind == JobKind::Build && job.next == 0 && index != started;
-            if !waits || job.route != self.jobs[started].route {
-                continue;
-            }
-            let open = job.wanted.iter().filter(|w| !self.designed.contains(&w.part)).count();
-            let job = &mut self.jobs[index];
+        let load = Rc::clone(&self.jobs[started].load);
+        let waits = |job: &Job| {
+            job.load.kind == JobKind::Build && job.next == 0 && job.load.route == load.route
+        };
+        let others =
+            self.jobs.iter_mut().enumerate().filter(|(i, job)| *i != started && waits(job));
+        let mut others = others.peekable();
+        if others.peek().is_none() {
+            return;
+        }
+        self.designed.extend(load.wanted.iter().map(|w| w.part));
+        for (_, job) in others {
+            let open = |w: &&Wanted| !self.designed.contains(&w.part);
+            let open = job.load.wanted.iter().filter(open).count();
             job.designs = i64::try_from(open).unwrap_or(i64::MAX);
-            job.draws = job::draws(job, self.shop);
+            job.work_out(self.shop);
         }
     }
 
@@ -247,53 +234,44 @@ impl<'s, 'a> Floor<'s, 'a> {
         let Some(planned) = bath::plan_use(self.shop, self.state, job, run.start) else {
             return;
         };
-        let event = self.step_event(job, run);
-        let mut draws = bath::draws(&planned, self.shop, self.state);
-        job::take(&mut draws, self.shop, self.state);
-        self.events
-            .extend(draws.into_iter().map(|d| Event { what: What::Draw(d), ..event.clone() }));
+        let stamp = self.stamp(job, run);
         let open = self.attended_seconds(job, step) + (run.end - run.attended);
         let once = self.first_time(job, step);
-        let counts = self.jobs[index].counts;
-        let moved = bath::carry_out(&planned, self.shop, self.state, &event, (open, once, counts));
-        self.events.extend(moved);
-        if let Some(resin) = planned.resin {
-            let none = Washed { baths: Vec::new(), each: resin.each };
-            self.jobs[index].washed.get_or_insert(none).baths.push(planned.bath);
+        let counts = job.counts;
+        for draw in bath::draws(&planned, self.shop, self.state).into_iter().flatten() {
+            let draw = job::take(draw, self.shop, self.state);
+            self.events.push(stamp.of(What::Draw(draw)));
         }
+        let log = (&mut *self.state, &mut *self.events);
+        bath::carry_out(&planned, self.shop, log, stamp, (open, once, counts));
     }
 
-    /// An event of the next step of a job; what it is is filled in later.
-    fn step_event(&self, job: &Job, run: Run) -> Event {
-        Event {
+    /// What the events of the next step of a job have in common.
+    fn stamp(&self, job: &Job, run: Run) -> Stamp {
+        Stamp {
             when: run.start,
             iteration: self.iteration,
-            part: job.part(),
-            route: Some(job.route),
+            part: job.load.part,
+            route: Some(job.load.route),
             step: u16::try_from(job.next + 1).unwrap_or(u16::MAX),
-            what: What::BuyFirst,
         }
     }
 
     /// Attended seconds of a run of a step, pieces counted.
     fn attended_seconds(&self, job: &Job, step: &StepTable) -> i64 {
-        step.attended * if step.per_piece { job.pieces } else { 1 }
+        step.attended * if step.per_piece { job.load.pieces } else { 1 }
     }
 
     /// Enters what a step uses: purchases first, then work, machine hours and draws.
     fn enter_step(&mut self, index: usize, step: &StepTable, run: Run) {
-        let shop = self.shop;
-        let once = self.first_time(&self.jobs[index], step);
-        let event = self.step_event(&self.jobs[index], run);
-        let work = self.attended_seconds(&self.jobs[index], step);
-        let job = &mut self.jobs[index];
-        let (route, number) = (job.route, job.next);
+        let (shop, job) = (self.shop, &self.jobs[index]);
+        let once = self.first_time(job, step);
+        let stamp = self.stamp(job, run);
+        let work = self.attended_seconds(job, step);
+        let (route, number) = (job.load.route, job.next);
         let times = job.counts.runs;
-        let mut draws = std::mem::take(&mut job.draws);
         let has_hold = run.end > run.attended;
-        let mut enter = |what: What| {
-            self.events.push(Event { what, ..event.clone() });
-        };
+        let mut enter = |what: What| self.events.push(stamp.of(what));
         let begun = &mut self.state.route_begun[route.index()];
         if !*begun && shop.scenario.route(route).buy_first.is_some() {
             enter(What::BuyFirst);
@@ -311,16 +289,10 @@ impl<'s, 'a> Floor<'s, 'a> {
             }
         }
         if work + once > 0 {
-            enter(What::Work {
-                at: WorkAt::Step,
-                seconds: work,
-                times,
-                once,
-            });
+            enter(What::Work { at: WorkAt::Step, seconds: work, times, once });
         }
-        job::take(&mut draws, shop, self.state);
-        for draw in draws {
-            enter(What::Draw(draw));
+        for draw in job.draws() {
+            enter(What::Draw(job::take(*draw, shop, self.state)));
         }
         self.state.step_begun[route.index()][number] = true;
     }
@@ -332,20 +304,23 @@ impl<'s, 'a> Floor<'s, 'a> {
             self.state.person_free = run.attended;
         }
         if let Some(id) = step.at {
-            *self.state.machine(id) = Busy::HeldBy(index);
-            self.jobs[index].held.push(Held::Machine(id));
+            self.state.machines[id.index()] = Busy::HeldBy(index);
+            self.jobs[index].holds = true;
         }
         if let Some((id, _)) = step.bath {
             self.state.bath_busy[id.index()] = Busy::HeldBy(index);
-            self.jobs[index].held.push(Held::Bath(id));
+            self.jobs[index].holds = true;
         }
     }
 
     fn release(&mut self, index: usize, moment: Moment) {
-        for held in std::mem::take(&mut self.jobs[index].held) {
-            match held {
-                Held::Machine(id) => *self.state.machine(id) = Busy::Until(moment),
-                Held::Bath(id) => self.state.bath_busy[id.index()] = Busy::Until(moment),
+        if !std::mem::take(&mut self.jobs[index].holds) {
+            return;
+        }
+        let state = &mut *self.state;
+        for busy in state.machines.iter_mut().chain(&mut state.bath_busy) {
+            if *busy == Busy::HeldBy(index) {
+                *busy = Busy::Until(moment);
             }
         }
     }
@@ -359,14 +334,13 @@ impl<'s, 'a> Floor<'s, 'a> {
             self.state.person_free = noticed.min(run.attended);
         }
         let job = &mut self.jobs[index];
-        let (route, attempt) = (job.route, job.attempt + 1);
-        if job.kind == JobKind::Lot {
-            job.next = self.shop.route(route).steps.len();
-            let lot = job.wanted.clone();
-            return self.order_again(lot, noticed, attempt);
+        let (route, attempt) = (job.load.route, job.attempt + 1);
+        if job.load.kind == JobKind::Lot {
+            let lot = Rc::clone(&job.load);
+            job.next = lot.steps.len();
+            return self.order_again(&lot.wanted, noticed, attempt);
         }
         job.next = 0;
-        job.washed = None;
         job.ready = noticed;
         job.attempt = attempt;
         self.one_more(route, attempt)?;
@@ -378,10 +352,11 @@ impl<'s, 'a> Floor<'s, 'a> {
         let waiting = self
             .jobs
             .iter()
-            .filter(|j| !j.is_done(self.shop))
+            .filter(|j| !j.is_done())
             .filter_map(|j| {
-                let step = self.shop.route(j.route).steps.get(j.next)?;
-                Some((j.route, j.next + 1, step.at?))
+                let route = j.load.route;
+                let step = self.shop.route(route).steps.get(j.next)?;
+                Some((route, j.next + 1, step.at?))
             })
             .collect();
         Stop::Deadlock { iteration: self.iteration, waiting }

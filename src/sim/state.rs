@@ -1,7 +1,7 @@
 //! The state a simulation carries from step to step: person, machines, stock. Small, so that it can be copied at every iteration.
 
 use super::bath::BathState;
-use crate::model::{EquipmentId, ItemClass, ItemId, Moment};
+use crate::model::{ItemClass, ItemId, Moment, Slot};
 use crate::plan::Shop;
 
 /// When a machine is free.
@@ -38,13 +38,14 @@ pub struct State {
 
 impl State {
     /// The state before the first iteration.
-    pub(super) fn new(shop: &Shop) -> State {
+    pub fn new(shop: &Shop) -> State {
         let scenario = shop.scenario;
         let clock = super::Clock::new(&scenario.hours);
         // Lead counts business days (Monday to Friday) from the start date; the goods are there at that day's first opening.
-        let there = |lead: i64| {
+        let there = |lead: Option<Slot>| {
             let day = crate::model::day_of(shop.start);
-            clock.opening_of(scenario.calendars[0].after(day, lead))
+            let after = |lead| clock.opening_of(scenario.calendars[0].after(day, lead));
+            lead.map_or(Moment::MIN, |slot| after(shop.values.whole(slot)))
         };
         let is_resin = |i: &usize| scenario.items[*i].class == ItemClass::Resin;
         let resin = (0..scenario.items.len()).find(is_resin).map(ItemId::at);
@@ -60,12 +61,8 @@ impl State {
             stock_at_in_hand: stock.clone(),
             stock,
             last_in_hand: shop.start,
-            item_from: shop.items.iter().map(|i| i.lead.map_or(Moment::MIN, there)).collect(),
-            machine_from: scenario
-                .equipment
-                .iter()
-                .map(|e| e.lead.map_or(Moment::MIN, |l| there(shop.values.whole(l))))
-                .collect(),
+            item_from: scenario.items.iter().map(|item| there(item.lead)).collect(),
+            machine_from: scenario.equipment.iter().map(|machine| there(machine.lead)).collect(),
             route_begun: vec![false; scenario.routes.len()],
             step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
         }
@@ -81,7 +78,21 @@ impl State {
         &self.baths
     }
 
-    pub(super) fn machine(&mut self, id: EquipmentId) -> &mut Busy {
-        &mut self.machines[id.index()]
+    /// Becomes a copy of another state of the same scenario, in the room it already has.
+    pub(super) fn copy(&mut self, other: &State) {
+        self.release = other.release;
+        self.evaluated = other.evaluated;
+        self.person_free = other.person_free;
+        self.last_in_hand = other.last_in_hand;
+        self.machines.clone_from(&other.machines);
+        self.bought.clone_from(&other.bought);
+        self.baths.clone_from(&other.baths);
+        self.bath_busy.clone_from(&other.bath_busy);
+        self.stock.clone_from(&other.stock);
+        self.stock_at_in_hand.clone_from(&other.stock_at_in_hand);
+        self.item_from.clone_from(&other.item_from);
+        self.machine_from.clone_from(&other.machine_from);
+        self.route_begun.clone_from(&other.route_begun);
+        self.step_begun.clone_from(&other.step_begun);
     }
 }

@@ -36,6 +36,7 @@ impl Estimate {
 
 /// The quantile at a share `p` of ascending values: type 7 of Hyndman and Fan, Sample Quantiles in Statistical Packages, The American
 /// Statistician 50 (1996): linear between the order statistics, the least at 0 and the greatest at 1. NaN for no values.
+#[expect(clippy::cast_possible_truncation, reason = "an index below the number of values")]
 pub fn quantile(ascending: &[f64], p: f64) -> f64 {
     let Some(last) = ascending.len().checked_sub(1) else {
         return f64::NAN;
@@ -73,7 +74,14 @@ impl Distribution {
         let mean = Estimate::of_mean(values.iter().copied());
         values.sort_unstable_by(f64::total_cmp);
         let at = |p| quantile(&values, p);
-        Distribution { mean, p10: at(0.1), p50: at(0.5), p80: at(0.8), p90: at(0.9), sure: at(sure) }
+        Distribution {
+            mean,
+            p10: at(0.1),
+            p50: at(0.5),
+            p80: at(0.8),
+            p90: at(0.9),
+            sure: at(sure),
+        }
     }
 }
 

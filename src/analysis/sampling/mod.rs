@@ -15,7 +15,7 @@ use one::{Sample, Sampler, Way};
 
 use super::{CHEAPEST, PlanResult, on_threads};
 use crate::model::{DAY, day_of};
-use crate::plan::{Shop, Spreads};
+use crate::plan::{Shop, Spreads, Values};
 
 /// So many of the cheapest plans are sampled.
 pub const MOST_SAMPLED: usize = 64;
@@ -107,6 +107,7 @@ pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Samp
 /// All samples in order, up to the first group that was not begun.
 fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
     let spreads = Spreads::new(shop.scenario);
+    let likely = Values::planning(&shop.scenario.slots);
     let done = AtomicU32::new(0);
     let group = |index: usize| {
         if asking.stop.load(Ordering::Relaxed) {
@@ -114,7 +115,7 @@ fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
         }
         let from = u32::try_from(index).unwrap_or(u32::MAX).saturating_mul(GROUP);
         let to = from.saturating_add(GROUP).min(asking.samples);
-        let mut sampler = Sampler::new(shop.scenario, &spreads, ways, asking.seed);
+        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, ways, asking.seed);
         let samples: Vec<Sample> = (from..to).map(|number| sampler.run(number)).collect();
         let so_far = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
         (asking.progress)(so_far);

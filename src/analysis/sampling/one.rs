@@ -1,9 +1,11 @@
 //! One sample: what is open is drawn, and every plan is run with the same draws.
 
+use std::borrow::Cow;
+
 use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
-use crate::model::{Exact, RouteId, Scenario};
-use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
-use crate::sim::{Luck, Simulation, Stop};
+use crate::model::{Exact, RouteId, Scenario, Variants};
+use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};
+use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
 
 /// What a plan came to in a sample.
@@ -21,8 +23,12 @@ pub struct Drawing {
 
 impl Drawing {
     /// Something stopped the plan.
-    const STOPPED: Drawing =
-        Drawing { avoidable: f64::INFINITY, outlay: f64::INFINITY, seconds: i64::MAX, last: i64::MAX };
+    const STOPPED: Drawing = Drawing {
+        avoidable: f64::INFINITY,
+        outlay: f64::INFINITY,
+        seconds: i64::MAX,
+        last: i64::MAX,
+    };
 
     /// False where the plan could not be carried out.
     pub fn is_done(&self) -> bool {
@@ -57,27 +63,30 @@ fn turns(course: &Course) -> Vec<Turn> {
     first.chain(rest).collect()
 }
 
-/// How a plan is followed: its routes, and what is done about those that are unproven.
+/// How a plan is followed: its routes, what is done about those that are unproven, and its variants.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
-    doubts: Doubts,
-    choices: Vec<Choice>,
+    plain: Vec<Leg>,
+    doubts: Option<(Doubts, Vec<Choice>)>,
+    variants: Option<Variants>,
 }
 
 impl Way {
     /// By the best policy where routes are unproven.
     pub fn of(result: &PlanResult) -> Way {
-        match &result.unproven {
-            Some(u) => Way { doubts: u.doubts.clone(), choices: u.best().choices.clone() },
-            None => Way {
-                doubts: Doubts { assign: result.plan.assign.clone(), list: Vec::new() },
-                choices: Vec::new(),
-            },
+        let doubts = result.unproven.as_ref();
+        Way {
+            plain: vec![Leg::Makes(result.plan.assign.clone())],
+            doubts: doubts.map(|u| (u.doubts.clone(), u.best().choices.clone())),
+            variants: result.plan.variants,
         }
     }
 
     /// What happens in a sample: whether a route works and its trial tells rightly is drawn once.
-    fn legs(&self, shop: &Shop, key: Key) -> Vec<Leg> {
+    fn legs(&self, shop: &Shop, key: Key) -> Cow<'_, [Leg]> {
+        let Some((doubts, choices)) = &self.doubts else {
+            return Cow::Borrowed(&self.plain);
+        };
         let happens = |route: RouteId, word: u64, chance: Exact| {
             let key = key.of(Key::named(&shop.scenario.route(route).name)).with(word);
             key.uniform() < chance.to_f64_lossy()
@@ -88,10 +97,19 @@ impl Way {
             let tells = unproven.and_then(|u| u.trial).map(|t| shop.values.exact(t.tells));
             (works, tells.unwrap_or(Exact::ONE))
         };
-        let routes = || self.doubts.list.iter().map(|d| d.route);
+        let routes = || doubts.list.iter().map(|d| d.route);
         let works: Vec<bool> = routes().map(|r| happens(r, WORKS, chances(r).0)).collect();
         let right: Vec<bool> = routes().map(|r| happens(r, TELLS, chances(r).1)).collect();
-        self.doubts.legs(&self.choices, &works, &right)
+        Cow::Owned(doubts.legs(choices, &works, &right))
+    }
+
+    /// Variants in an iteration, and how many of the drawn iterations are made: fewer where each makes several.
+    fn pace(&self, shop: &Shop, count: u32) -> (i64, u32) {
+        let Some(stated) = self.variants else {
+            return (1, count);
+        };
+        let variants = shop.values.whole(stated.count).max(1);
+        (variants, iterations(count, variants, shop.values.exact(stated.worth)))
     }
 }
 
@@ -104,13 +122,19 @@ const FAILS: u32 = FINALS - 2;
 
 /// Draws samples of a scenario, one after another, in any order.
 pub(super) struct Sampler<'p> {
-    scenario: &'p Scenario,
     spreads: &'p Spreads,
     plans: &'p [Way],
     root: Key,
-    likely: Values,
+    /// The likely tables.
+    likely: Shop<'p>,
+    /// The numbers of a sample. Each sample draws all that is open anew, so that nothing of the last one is left in them.
+    base: Values,
+    /// The same for each of its turns, with what is drawn in each.
+    values: Vec<Values>,
     /// Kept from sample to sample where no price is drawn.
     prices: Option<Prices>,
+    /// The room of each plan.
+    memories: Vec<Memory>,
 }
 
 /// What all plans came to in one sample.
@@ -123,54 +147,77 @@ pub(super) struct Sample {
 }
 
 impl<'p> Sampler<'p> {
+    /// `likely` are the numbers of which nothing is drawn.
     pub fn new(
-        scenario: &'p Scenario,
+        (scenario, likely): (&'p Scenario, &'p Values),
         spreads: &'p Spreads,
         plans: &'p [Way],
         seed: u64,
     ) -> Sampler<'p> {
-        let likely = Values::planning(&scenario.slots);
-        Sampler { scenario, spreads, plans, root: Key::new(seed), likely, prices: None }
+        Sampler {
+            spreads,
+            plans,
+            root: Key::new(seed),
+            // Tables of its own: threads that share them would wait for each other at every count of who uses them.
+            likely: Shop::drawn(scenario, likely),
+            base: likely.clone(),
+            values: Vec::new(),
+            prices: None,
+            memories: plans.iter().map(|_| Memory::default()).collect(),
+        }
     }
 
     /// Runs every plan in a sample.
     pub fn run(&mut self, number: u32) -> Sample {
         let key = self.root.with(u64::from(number));
-        let mut base = self.likely.clone();
-        self.spreads.once(self.scenario, key, &mut base);
-        let course = self.spreads.course(key, &base);
-        let turns = turns(&course);
-        let values: Vec<Values> = turns
-            .iter()
-            .map(|turn| {
-                let mut values = base.clone();
-                self.spreads.each(self.scenario, (key, turn.word()), &mut values);
-                values
-            })
-            .collect();
-        let shops = self.shops(&values);
+        let (course, turns) = self.draw(key);
+        let values = std::mem::take(&mut self.values);
+        let shops = self.shops(&values[..turns.len()]);
         let mut prices = self.prices.take().filter(|_| !self.spreads.moves_prices());
-        let mut pay = |shop: &Shop, events: &[crate::sim::Event]| {
+        let mut pay = |shop: &Shop, events: &[Event]| {
             prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
         };
-        let outcomes = self.plans.iter().map(|way| {
-            let project = Drawn { turns: &turns, shops: &shops, key };
-            project.run(&way.legs(&shops[0], key), &mut pay).unwrap_or(Drawing::STOPPED)
+        let start = State::new(&shops[0]);
+        let count = course.count;
+        let project = Drawn { turns: &turns, count, shops: &shops, start: &start, key };
+        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
+            project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
+        self.values = values;
         Sample { outcomes, count: course.count, cut: course.cut }
+    }
+
+    /// Draws what is open: the course of a sample, and the numbers of each of its turns.
+    fn draw(&mut self, key: Key) -> (Course, Vec<Turn>) {
+        let (scenario, spreads) = (self.likely.scenario, self.spreads);
+        spreads.once(scenario, key, &mut self.base);
+        let course = spreads.course(key, &self.base);
+        let turns = turns(&course);
+        if self.values.len() < turns.len() {
+            self.values.resize(turns.len(), self.likely.values.clone());
+        }
+        for (values, turn) in self.values.iter_mut().zip(&turns) {
+            spreads.same(&self.base, values);
+            spreads.each(scenario, (key, turn.word()), values);
+        }
+        (course, turns)
     }
 
     fn shops<'v>(&self, values: &'v [Values]) -> Vec<Shop<'v>>
     where
         'p: 'v,
     {
-        let scenario: &'v Scenario = self.scenario;
+        let scenario: &'v Scenario = self.likely.scenario;
         if !self.spreads.share_tables() {
             return values.iter().map(|v| Shop::drawn(scenario, v)).collect();
         }
-        let first = values.first().map(|v| Shop::drawn(scenario, v));
+        let first = if self.spreads.keeps_tables() {
+            Some(self.likely.clone())
+        } else {
+            values.first().map(|v| Shop::drawn(scenario, v))
+        };
         values.iter().filter_map(|v| Some(first.as_ref()?.beside(v))).collect()
     }
 }
@@ -178,18 +225,45 @@ impl<'p> Sampler<'p> {
 /// A project of one sample.
 struct Drawn<'s, 'a> {
     turns: &'s [Turn],
+    /// Iterations before the first final.
+    count: u32,
     shops: &'s [Shop<'a>],
+    start: &'s State,
     key: Key,
 }
 
-impl Drawn<'_, '_> {
+impl<'a> Drawn<'_, 'a> {
     fn run(
         &self,
-        legs: &[Leg],
-        pay: &mut impl FnMut(&Shop, &[crate::sim::Event]) -> Result<FastTotals, Stop>,
+        way: &Way,
+        memory: &mut Memory,
+        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
-        let mut simulation = Simulation::new(&self.shops[0]);
-        let assign = begin(&mut simulation, legs, |simulation, leg| {
+        let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
+        let outcome = self.carry_out(&mut simulation, way).and_then(|()| {
+            let totals = pay(&self.shops[0], &simulation.events)?;
+            let last = simulation.dates.last();
+            Ok(Drawing {
+                avoidable: totals.avoidable,
+                outlay: totals.outlay,
+                seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
+                last: last.map_or(0, |d| d.in_hand - d.release),
+            })
+        });
+        *memory = simulation.leave();
+        outcome
+    }
+
+    /// Iterations and finals, one after the other.
+    fn carry_out<'s>(
+        &'s self,
+        simulation: &mut Simulation<'s, 'a>,
+        way: &Way,
+    ) -> Result<(), Stop> {
+        let (variants, most) = way.pace(&self.shops[0], self.count);
+        simulation.vary(variants);
+        let legs = way.legs(&self.shops[0], self.key);
+        let assign = begin(simulation, &legs, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
             simulation.trust(Luck::Drawn(self.key, turn));
         })?;
@@ -199,6 +273,8 @@ impl Drawn<'_, '_> {
             simulation.turn(shop);
             simulation.trust(Luck::Drawn(self.key, turn.word()));
             match *turn {
+                // Variants have made it needless.
+                Turn::Iteration(number) if most < number && number <= self.count => {}
                 Turn::Iteration(number) => {
                     n = number;
                     made = simulation.iterate(n, assign)?;
@@ -211,14 +287,7 @@ impl Drawn<'_, '_> {
                 }
             }
         }
-        let totals = pay(&self.shops[0], &simulation.events)?;
-        let last = simulation.dates.last();
-        Ok(Drawing {
-            avoidable: totals.avoidable,
-            outlay: totals.outlay,
-            seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
-            last: last.map_or(0, |d| d.in_hand - d.release),
-        })
+        Ok(())
     }
 }
 
