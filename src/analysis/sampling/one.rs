@@ -263,7 +263,7 @@ impl<'a> Drawn<'_, 'a> {
         let (variants, most) = way.pace(&self.shops[0], self.count);
         simulation.vary(variants);
         let legs = way.legs(&self.shops[0], self.key);
-        let assign = begin(simulation, &legs, |simulation, leg| {
+        let assign = begin(simulation, &legs, 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
             simulation.trust(Luck::Drawn(self.key, turn));
         })?;
