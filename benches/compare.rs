@@ -1,7 +1,8 @@
 //! How long a question takes: `cargo bench --no-default-features --bench compare`.
 //!
-//! Measures, each as the median of several runs: loading and answering the demo in one process, the command from a cold start on the demo,
-//! and a large scenario of 40 parts, six named plans and a horizon of 200 both ways.
+//! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from
+//! a cold start on the demo, a large scenario of 40 parts, six named plans and a horizon of 200 both ways, and the packing of 200
+//! rectangles on plates.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -9,18 +10,41 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use flipcount::analysis::answer;
-use flipcount::model::{Overrides, load};
+use flipcount::analysis::{answer, flips};
+use flipcount::model::{Overrides, PartId, load};
 use flipcount::plan::{Shop, Values};
+use flipcount::sim::{Footprint, pack};
 
 fn main() {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/river-sonde");
     let large = tempfile::tempdir().expect("a temporary folder");
     write_large(large.path());
     report("demo, one process", 51, || ask(&demo));
+    report("demo, what changes the answer", 15, || what_changes(&demo));
     report("demo, cold start", 31, || command(&demo));
     report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
     report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
+    let rectangles = rectangles();
+    for plate in [[196, 124], [350, 220]] {
+        let millionths = plate.map(|side| side * 1_000_000);
+        let plates = pack(&rectangles, millionths);
+        assert_eq!(plates.iter().map(Vec::len).sum::<usize>(), rectangles.len());
+        let [x, y] = plate;
+        report(&format!("200 rectangles on {} plates of {x} x {y} mm", plates.len()), 21, || {
+            assert_eq!(pack(&rectangles, millionths).len(), plates.len());
+        });
+    }
+}
+
+/// 200 of as many sizes, 8 to 60 mm, from a linear congruence (its constants are common ones, from memory).
+fn rectangles() -> Vec<Footprint> {
+    let mut seed: u64 = 20_260_302;
+    let mut side = || {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        8_000_000 + i64::try_from((seed >> 33) % 52_000_000).expect("below 52 million")
+    };
+    let one = |part| Footprint { part: PartId::at(part), size: [side(), side()], copies: 1 };
+    (0..200).map(one).collect()
 }
 
 fn report(name: &str, runs: usize, mut run: impl FnMut()) {
@@ -46,6 +70,15 @@ fn ask(folder: &Path) {
     let values = Values::planning(&scenario.slots);
     let answer = answer(&Shop::new(&scenario, &values)).expect("few enough plans");
     assert!(answer.verdict.is_some(), "a verdict");
+}
+
+fn what_changes(folder: &Path) {
+    let scenario = load(folder, &Overrides::default()).scenario.expect("a valid scenario");
+    let values = Values::planning(&scenario.slots);
+    let shop = Shop::new(&scenario, &values);
+    let answer = answer(&shop).expect("few enough plans");
+    let found = flips(&shop, &answer).expect("two plans");
+    assert!(found.rows.len() > 3, "rows");
 }
 
 fn command(folder: &Path) {

@@ -59,7 +59,7 @@ def by_command(*command):
 
 def in_process(function, path):
     """Each round in a fresh interpreter."""
-    code = f"import sys, json, bench; print(json.dumps(bench.{function}(sys.argv[1])))"
+    code = f"import sys, json, mesh_bench; print(json.dumps(mesh_bench.{function}(sys.argv[1])))"
     run = subprocess.run([sys.executable, "-c", code, path], check=True, capture_output=True, text=True, cwd=pathlib.Path(__file__).parent)
     return json.loads(run.stdout)
 

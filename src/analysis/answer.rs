@@ -1,10 +1,14 @@
 //! The answer to one scenario: everything a report says, as values.
 
-use super::{BreakEven, Curves, Failure, OrderAdvice, Preference, StopRow, Switch, Verdict};
+use super::{
+    BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, Sampled, StopRow,
+    Switch, Unproven,
+    Verdict,
+};
 use crate::ledger::Ledger;
-use crate::model::{BathId, Exact, Money, Scenario};
-use crate::plan::{Plan, RuledOut, TooMany};
-use crate::sim::{Dates, Stop};
+use crate::model::{BathId, Exact, Money, RouteId, Scenario};
+use crate::plan::{Plan, RuledOut, Shop, TooMany};
+use crate::sim::{Crowd, Dates, Stop};
 use crate::value::Notes;
 
 /// Everything that is known about the plans of a scenario.
@@ -32,6 +36,12 @@ pub struct Answer {
     pub preferences: Vec<Preference>,
     /// Orders that could be better filled.
     pub advice: Vec<OrderAdvice>,
+    /// What the samples say, where some were drawn.
+    pub sampled: Option<Sampled>,
+    /// What would change the verdict.
+    pub look_again: LookAgain,
+    /// How late the verdict's last orders can be released, where a due date is given.
+    pub last_safe: Vec<LastSafe>,
 }
 
 /// One feasible plan.
@@ -51,10 +61,27 @@ pub struct PlanResult {
     pub baths: Vec<BathContent>,
     /// What a failure would mean.
     pub failure: Failure,
+    /// What is best done about its unproven routes; the figures that decide are then expected ones, and curves, dates, final, baths and
+    /// notes are those of the routes working.
+    pub unproven: Option<Unproven>,
     /// What must be told about prices, up to the planned count.
     pub notes: Notes,
+    /// Dips whose pieces may not go in side by side.
+    pub crowds: Vec<Crowd>,
     /// The iteration from which the curves are flat because the simulation could not go on, with why; beyond the planned count.
     pub ended: Option<(u32, String)>,
+}
+
+impl PlanResult {
+    /// The chance that unproven routes leave of being in hand by `due`, dates without failures; `None` where there are none, or no date.
+    pub fn in_time(&self, shop: &Shop) -> Option<Exact> {
+        self.unproven.as_ref()?.best().in_time(shop)
+    }
+
+    /// The routes it begins with: an unproven one that is better left alone is replaced by its fallback.
+    pub fn intended(&self) -> Vec<RouteId> {
+        self.unproven.as_ref().map_or_else(|| self.plan.assign.clone(), Unproven::intended)
+    }
 }
 
 /// A bath in service at the end. It is not emptied; this is what it holds and what emptying it would cost.

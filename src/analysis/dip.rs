@@ -197,7 +197,7 @@ pub fn pour(table: &DyeTable, pieces: Dipped, up: Up) -> Result<Pour, String> {
         dye: dip.dye,
         displaced,
         wetted: dip.wetted,
-        crowded: crowded(table, pieces, up),
+        crowded: table.crowded(&[pieces], up),
     })
 }
 
@@ -224,20 +224,6 @@ fn displacers_below(table: &DyeTable, level: Exact) -> Exact {
     } else {
         table.displacers
     }
-}
-
-/// The area of the pieces' boxes and what is free for them at their underside, where that is less.
-fn crowded(table: &DyeTable, pieces: Dipped, up: Up) -> Option<[Exact; 2]> {
-    let [length, width, _] = pieces.part.stand(up)?.map(Exact::from_millionths);
-    let taken = if table.raise < table.displacer_height {
-        Exact::from(1_000i64) * table.displacers / table.displacer_height
-    } else {
-        Exact::ZERO
-    };
-    let boxes = Exact::from(pieces.copies) * length * width;
-    let free = table.tub.area(table.raise) - taken;
-    let hundred = Exact::from(100i64);
-    (boxes > free).then(|| [boxes / hundred, free / hundred])
 }
 
 /// Depths in steps a ruler shows, with the piece's height, the bath's own depth and full with cover among them.

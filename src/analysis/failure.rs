@@ -1,7 +1,7 @@
 //! What a failure would mean: how likely one is in an iteration, and how many days it adds.
 
 use crate::model::{Exact, RouteId, RouteKind};
-use crate::plan::Shop;
+use crate::plan::{Plan, Shop};
 use crate::sim::{Luck, Simulation, Upset};
 
 /// The risk of the first iteration, in which every part is made.
@@ -13,29 +13,29 @@ pub struct Failure {
     pub days: f64,
 }
 
-/// Looks at iteration 1 of an assignment: each place where it can fail is made to fail once.
-pub fn failure(shop: &Shop, assign: &[RouteId]) -> Failure {
-    let places = places(shop, assign);
+/// Looks at iteration 1 of a plan: each place where it can fail is made to fail once.
+pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
+    let places = places(shop, &plan.assign);
     let passing: f64 = places.iter().map(|p| 1.0 - p.1).product();
     let sum: f64 = places.iter().map(|p| p.1).sum();
     if sum <= 0.0 {
         return Failure::default();
     }
-    let clean = in_hand(shop, assign, None);
+    let clean = in_hand(shop, plan, None);
     let added: f64 = places
         .iter()
         .map(|&(upset, chance)| {
-            let late = in_hand(shop, assign, Some(upset));
+            let late = in_hand(shop, plan, Some(upset));
             chance * clean.zip(late).map_or(0.0, |(c, l)| super::days(l - c))
         })
         .sum();
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
-fn in_hand(shop: &Shop, assign: &[RouteId], upset: Option<Upset>) -> Option<i64> {
-    let mut simulation = Simulation::new(shop);
+fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
+    let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
-    simulation.iterate(1, assign).ok()?;
+    simulation.iterate(1, &plan.assign).ok()?;
     simulation.dates.first().map(|d| d.in_hand)
 }
 

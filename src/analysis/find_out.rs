@@ -1,8 +1,9 @@
 //! Too close to call: which input, if it were known, would tell the candidates apart.
 
+use super::probe::Pair;
 use super::{PlanResult, in_order};
-use crate::model::{Exact, Scenario, Slot};
-use crate::plan::{Shop, Values};
+use crate::model::{Exact, Slot};
+use crate::plan::Shop;
 
 /// The input whose spread moves the difference of two plans most.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,34 +12,19 @@ pub struct FindOut {
     pub slot: Slot,
     /// Its address.
     pub address: String,
-    /// How far the difference of the two plans moves between its low and its high, in the scenario's currency.
+    /// How far the difference of the two plans moves between its low and its high, in the scenario's currency, on unrounded amounts.
     pub swing: Exact,
 }
 
 /// Looks at every input with a spread: the difference between two plans with the input at its low and at its high.
 pub fn find_out(shop: &Shop, a: &PlanResult, b: &PlanResult) -> Option<FindOut> {
-    let scenario = shop.scenario;
-    let uncertain: Vec<_> = scenario.slots.iter().filter(|(_, i)| i.low < i.high).collect();
-    let swing = |index: usize| {
-        let (slot, input) = uncertain[index];
-        let at = |value: Exact| difference(scenario, shop.values, (slot, value), (a, b));
-        let (low, high) = at(input.low).zip(at(input.high))?;
-        let swing = (high - low).abs();
-        (!swing.is_zero()).then(|| FindOut { slot, address: input.address.clone(), swing })
-    };
-    let found = in_order(uncertain.len(), swing);
-    found.into_iter().flatten().reduce(|best, f| if f.swing > best.swing { f } else { best })
-}
-
-fn difference(
-    scenario: &Scenario,
-    values: &Values,
-    (slot, value): (Slot, Exact),
-    (a, b): (&PlanResult, &PlanResult),
-) -> Option<Exact> {
-    let mut values = values.clone();
-    values.set(&scenario.slots, slot, value);
-    let shop = Shop::new(scenario, &values);
-    let cost = |p: &PlanResult| super::cost_at_planned(&shop, &p.plan.assign);
-    Some(cost(a)?.exact() - cost(b)?.exact())
+    let pair = Pair::new(shop, &a.plan, &b.plan)?;
+    let slots: Vec<Slot> = shop.scenario.slots.iter().map(|(slot, _)| slot).collect();
+    let swings = in_order(slots.len(), |index| {
+        Some((slots[index], pair.swing(slots[index]).filter(|&s| s > 0.0)?))
+    });
+    let (slot, swing) =
+        swings.into_iter().flatten().reduce(|best, f| if f.1 > best.1 { f } else { best })?;
+    let address = shop.scenario.slots.get(slot).address.clone();
+    Some(FindOut { slot, address, swing: Exact::of_float(swing)? })
 }

@@ -39,10 +39,11 @@ type Wanted = (PartId, RouteId, i64);
 
 /// Looks at the orders of a plan's first iteration.
 pub fn advice(shop: &Shop, plan: &PlanResult, out: &[RuledOut]) -> Vec<OrderAdvice> {
+    let variants = plan.plan.pace(shop).variants;
     let wanted: Vec<Wanted> = crate::plan::parts(shop.scenario)
         .zip(&plan.plan.assign)
         .filter(|&(_, &route)| shop.terms(route).is_some())
-        .map(|((part, _), &route)| (part, route, shop.part(part).copies))
+        .map(|((part, _), &route)| (part, route, shop.part(part).copies * variants))
         .collect();
     let mut groups: Vec<_> = wanted.iter().filter_map(|w| Some(shop.terms(w.1)?.group)).collect();
     groups.sort_unstable();
@@ -52,7 +53,7 @@ pub fn advice(shop: &Shop, plan: &PlanResult, out: &[RuledOut]) -> Vec<OrderAdvi
         let of = |r: RouteId| shop.terms(r).is_some_and(|t| t.group == group);
         let order: Vec<Wanted> = wanted.iter().copied().filter(|w| of(w.1)).collect();
         result.extend(more(shop, &order));
-        result.extend(along(shop, &order, out, of));
+        result.extend(along(shop, (&order, variants), out, of));
     }
     result
 }
@@ -99,7 +100,7 @@ fn more(shop: &Shop, order: &[Wanted]) -> Vec<OrderAdvice> {
 
 fn along(
     shop: &Shop,
-    order: &[Wanted],
+    (order, variants): (&[Wanted], i64),
     out: &[RuledOut],
     of: impl Fn(RouteId) -> bool,
 ) -> Vec<OrderAdvice> {
@@ -116,7 +117,7 @@ fn along(
                     && !out.iter().any(|o| o.part == part && o.route == route)
             })?;
             let mut larger = order.to_vec();
-            larger.push((part, route, shop.part(part).copies));
+            larger.push((part, route, shop.part(part).copies * variants));
             larger.sort_unstable();
             Some(OrderAdvice::Along { part, route, adds: cost(shop, &larger)? - now })
         })

@@ -1,10 +1,12 @@
 //! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
 
-use super::{BathContent, Curves, Figures, Last, PlanResult, failure, stop_text};
+use super::{
+    BathContent, Curves, Doubts, Figures, Last, Leg, PlanResult, begin, failure, stop_text,
+};
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Exact, Money, RouteId};
-use crate::plan::{Plan, Shop};
-use crate::sim::{Dates, Event, Simulation, State, Stop};
+use crate::plan::{Pace, Plan, Shop};
+use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{Notes, avoidable, emptying_cost, value};
 
 /// How many of the cheapest plans are compared in pairs.
@@ -27,6 +29,8 @@ pub struct Project {
     pub after_final: Option<State>,
     /// Where and why the simulation could not go on, beyond the planned count.
     pub ended: Option<(u32, Stop)>,
+    /// Dips whose pieces may not go in side by side, the final's included.
+    pub crowds: Vec<Crowd>,
 }
 
 impl Project {
@@ -40,10 +44,35 @@ impl Project {
         horizon: u32,
         finals_at: &[u32],
     ) -> Result<Project, Stop> {
+        let legs = [Leg::Makes(assign.to_vec())];
+        Project::follow(shop, (&legs, Pace::PLAIN), horizon, finals_at)
+    }
+
+    /// The same of a plan, its unproven routes working.
+    ///
+    /// # Errors
+    /// As [`Project::run`].
+    pub fn of(shop: &Shop, plan: &Plan, horizon: u32, finals_at: &[u32]) -> Result<Project, Stop> {
+        let legs = [Leg::Makes(plan.assign.clone())];
+        Project::follow(shop, (&legs, plan.pace(shop)), horizon, finals_at)
+    }
+
+    /// The same with what comes before the iterations that make the project (a trial, a failed first iteration), and with variants.
+    ///
+    /// # Errors
+    /// As [`Project::run`].
+    pub fn follow(
+        shop: &Shop,
+        (legs, pace): (&[Leg], Pace),
+        horizon: u32,
+        finals_at: &[u32],
+    ) -> Result<Project, Stop> {
         let mut project = Project::default();
-        let mut simulation = Simulation::new(shop);
+        let mut simulation = Simulation::new(shop).with_variants(pace.variants);
+        let assign = begin(&mut simulation, legs, |_, _| {})?;
+        let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
-        for n in 1..=horizon {
+        for n in 1..=pace.most.unwrap_or(horizon).min(horizon) {
             match simulation.iterate(n, assign) {
                 Ok(true) => project.states.push(simulation.state().clone()),
                 Ok(false) => break,
@@ -58,13 +87,14 @@ impl Project {
             }
         }
         // Where no part is left to make, the final follows the last iteration there was.
-        let made = u32::try_from(simulation.dates.len()).unwrap_or(u32::MAX);
+        let made = u32::try_from(simulation.dates.len() - before).unwrap_or(u32::MAX);
         let went_on = project.ended.is_none();
         for &n in finals_at.iter().filter(|&&n| n > made && went_on) {
             project.add_final(shop, &simulation, assign, n)?;
         }
+        project.crowds.extend(simulation.crowds());
         project.value(shop, &simulation.events)?;
-        project.dates = simulation.dates;
+        project.dates = simulation.dates.split_off(before);
         Ok(project)
     }
 
@@ -84,6 +114,7 @@ impl Project {
             let valued = value(shop, &last.events)?;
             if n == shop.planned {
                 self.after_final = Some(last.state().clone());
+                self.crowds.extend(last.crowds());
                 self.notes.merge(&valued.notes);
             }
             self.finals.push((n, valued.ledger, last.dates[0]));
@@ -126,7 +157,7 @@ impl Project {
     }
 
     /// The figures at the planned count, the final included.
-    fn figures(&self, shop: &Shop) -> Figures {
+    pub(super) fn figures(&self, shop: &Shop) -> Figures {
         let empty = Ledger::default();
         let last = self.final_at(shop.planned).map_or(&empty, |f| &f.1);
         let total = |t| self.ledger.total(t, shop.planned) + last.total(t, u32::MAX);
@@ -182,36 +213,64 @@ impl Project {
             last,
             decides,
             baths: self.baths(shop),
-            failure: failure(shop, &plan.assign),
+            failure: failure(shop, &plan),
+            unproven: None,
             notes: self.notes.clone(),
+            crowds: self.crowds.clone(),
             ended: self.ended.as_ref().map(|(n, stop)| (*n, stop_text(shop.scenario, stop))),
             plan,
         }
     }
 }
 
-/// Simulates to the planned count, with the final: what probes and switches rest on.
-fn to_planned(shop: &Shop, assign: &[RouteId], from: Option<(State, u32)>) -> Result<Money, Stop> {
+/// What happens up to the planned count, with the final: what probes and switches rest on.
+fn to_planned(
+    shop: &Shop,
+    (assign, pace): (&[RouteId], Pace),
+    from: Option<(State, u32)>,
+) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop), 0),
+        None => (Simulation::new(shop).with_variants(pace.variants), 0),
     };
-    for n in done + 1..=shop.planned {
+    for n in done + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, assign)?;
     }
     let last = simulation.last(shop.planned + 1, assign)?;
-    let events = simulation.events.iter().chain(last.iter().flat_map(|l| &l.events));
-    avoidable(shop, events)
+    let mut events = simulation.events;
+    events.extend(last.into_iter().flat_map(|l| l.events));
+    Ok(events)
 }
 
-/// Avoidable cost at the planned count with the final; `None` where the plan cannot be carried out.
-pub fn cost_at_planned(shop: &Shop, assign: &[RouteId]) -> Option<Money> {
-    to_planned(shop, assign, None).ok()
+/// A plan as far as the planned count, the final included.
+pub(super) enum Ahead {
+    /// What happens.
+    Events(Vec<Event>),
+    /// The expected avoidable cost, where a route is unproven and several things can happen.
+    Expected(Exact),
+}
+
+/// Follows a plan to the planned count; `None` where it cannot be carried out.
+pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
+    let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
+    if doubts.list.is_empty() {
+        return to_planned(shop, (&plan.assign, pace), None).ok().map(Ahead::Events);
+    }
+    super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
+}
+
+/// Avoidable cost at the planned count with the final, expected where a route is unproven; `None` where the plan cannot be carried out.
+pub fn cost_at_planned(shop: &Shop, plan: &Plan) -> Option<Exact> {
+    match ahead(shop, plan)? {
+        Ahead::Events(events) => avoidable(shop, &events).ok().map(Money::exact),
+        Ahead::Expected(cost) => Some(cost),
+    }
 }
 
 /// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
 pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
-    to_planned(shop, assign, Some((state, done))).ok()
+    let events = to_planned(shop, (assign, Pace::PLAIN), Some((state, done))).ok()?;
+    avoidable(shop, &events).ok()
 }
 
 /// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.
@@ -219,7 +278,15 @@ pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32
 /// # Errors
 /// [`Stop`] where the plan cannot be carried out.
 pub fn plan_ledger(shop: &Shop, assign: &[RouteId]) -> Result<Ledger, Stop> {
-    let project = Project::run(shop, assign, shop.planned, &[shop.planned])?;
+    ledger_of(shop, &Plan::unnamed(shop.scenario, assign.to_vec()))
+}
+
+/// The same of a plan with what it has beside routes: variants.
+///
+/// # Errors
+/// As [`plan_ledger`].
+pub fn ledger_of(shop: &Shop, plan: &Plan) -> Result<Ledger, Stop> {
+    let project = Project::of(shop, plan, shop.planned, &[shop.planned])?;
     let last = project.finals.into_iter().next();
     Ok(match last {
         Some((_, ledger, _)) => project.ledger.joined(ledger, shop.scenario),

@@ -1,6 +1,6 @@
 //! Switch plans: one plan for the first iterations, another from there on.
 
-use super::{PlanResult, Project, in_order};
+use super::{Doubts, PlanResult, Project, in_order};
 use crate::ledger::Total;
 use crate::model::{Money, RouteId};
 use crate::plan::{Plan, Shop};
@@ -60,14 +60,21 @@ pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    let cheapest: Vec<&Plan> = plans.iter().take(super::CHEAPEST).map(|p| &p.plan).collect();
+    // A switch is told for certain: plans whose routes may not work take no part. Nor do those with variants, which count otherwise.
+    let proven = |p: &&PlanResult| p.unproven.is_none() && p.plan.variants.is_none();
+    let cheapest: Vec<&Plan> =
+        plans.iter().filter(proven).take(super::CHEAPEST).map(|p| &p.plan).collect();
+    let early = early
+        .iter()
+        .filter(|p| p.variants.is_none() && Doubts::of(shop, &p.assign).list.is_empty());
     let mut firsts: Vec<First> =
         cheapest.iter().copied().chain(early).filter_map(|plan| First::new(shop, plan)).collect();
     firsts.sort_by(|a, b| (a.total, &a.plan.name).cmp(&(b.total, &b.plan.name)));
     let found = best_of(shop, &firsts, &cheapest, least)?;
+    let then = plans.iter().position(|p| p.plan.name == cheapest[found.then].name)?;
     Some(Switch {
         first: firsts[found.first].plan.clone(),
-        then: found.then,
+        then,
         after: found.after,
         avoidable: found.cost,
         saves: least - found.cost,

@@ -1,6 +1,6 @@
 //! The verdict: which plan, how firmly, and for which parts.
 
-use super::{FindOut, PlanResult};
+use super::{FindOut, PlanResult, Sampled, is_same_as_another};
 use crate::model::{DAY, Exact, PartId, RouteId, RouteKind, Scenario, day_of};
 use crate::plan::Shop;
 
@@ -11,7 +11,7 @@ pub struct Verdict {
     pub plan: usize,
     /// Every plan within `close` of the least cost, that one included, by index.
     pub candidates: Vec<usize>,
-    /// True where more than one plan is a candidate.
+    /// True where more than one plan is a candidate, or the samples do not tell the plan from another one.
     pub too_close: bool,
     /// How the due date stands.
     pub due: DueDate,
@@ -21,17 +21,17 @@ pub struct Verdict {
     pub find_out: Option<FindOut>,
 }
 
-/// How the due date stands, by dates without failures.
+/// How the due date stands: by dates without failures, or, where samples were drawn, by the chance of being in time.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum DueDate {
     /// None is given.
     NotAsked,
-    /// The verdict is among the plans in time; so many plans are not.
+    /// The verdict is among the plans in time, or in time with the wanted chance; so many plans are not.
     InTime {
         /// Feasible plans that are late.
         late: usize,
     },
-    /// No plan is in time; the verdict is the one that is done first.
+    /// No plan is in time; the verdict is the one that is done first, or the likeliest to be in time.
     Missed,
 }
 
@@ -49,34 +49,45 @@ pub enum PartVerdict {
 /// Judges the ranked plans; `None` where there is none.
 ///
 /// Among plans in time the least avoidable cost; among those within `close` of it the fewest days, then the least cost, then the name.
-/// If none is in time: the one that is done first.
-pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
-    let all: Vec<usize> = (0..plans.len()).collect();
-    let in_time: Vec<usize> =
-        all.iter().copied().filter(|&i| is_in_time(shop, &plans[i])).collect();
+/// If none is in time: the one that is likeliest to be, or, without samples, that is done first. A plan is in time if it reaches the
+/// wanted chance (`sure`) in the samples; without samples if its date without failures is.
+pub fn judge(shop: &Shop, plans: &[PlanResult], sampled: Option<&Sampled>) -> Option<Verdict> {
+    let all: Vec<usize> = (0..plans.len()).filter(|&i| !is_same_as_another(shop, plans, i)).collect();
+    let sure = shop.values.exact(shop.scenario.sure).to_f64_lossy();
+    let chance = |i: usize| sampled.and_then(|s| s.plans.get(i)?.due).map(|due| due.value);
+    let reaches = |i: usize| match chance(i) {
+        Some(chance) => chance >= sure,
+        None => is_in_time(shop, &plans[i]),
+    };
+    let in_time: Vec<usize> = all.iter().copied().filter(|&i| reaches(i)).collect();
     let due = match shop.scenario.due {
         None => DueDate::NotAsked,
         Some(_) if in_time.is_empty() => DueDate::Missed,
-        Some(_) => DueDate::InTime { late: plans.len() - in_time.len() },
+        Some(_) => DueDate::InTime { late: plans.iter().filter(|p| !is_in_time(shop, p)).count() },
+    };
+    let quickest = |i: &usize| {
+        let p = &plans[*i];
+        (p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
     };
     let (plan, candidates) = if due == DueDate::Missed {
-        let first = all.into_iter().min_by_key(|&i| {
-            let p = &plans[i];
-            (p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
-        })?;
+        // The likeliest; where no chance is known the one that is done first stands for it.
+        let likelihood = |i: usize| match chance(i) {
+            Some(chance) => chance,
+            None => plans[i].in_time(shop).unwrap_or_default().to_f64_lossy(),
+        };
+        let best = all.iter().map(|&i| likelihood(i)).fold(0.0, f64::max);
+        let likeliest = |i: &usize| likelihood(*i) >= best;
+        let first = all.into_iter().filter(likeliest).min_by_key(quickest)?;
         (first, vec![first])
     } else {
-        let close = shop.values.exact(shop.scenario.close);
-        let candidates = within(plans, &in_time, close);
-        let best = candidates.iter().copied().min_by_key(|&i| {
-            let p = &plans[i];
-            (p.decides.seconds, p.decides.avoidable, p.plan.name.clone())
-        })?;
-        (best, candidates)
+        let candidates = within(plans, &in_time, shop.values.exact(shop.scenario.close));
+        (candidates.iter().copied().min_by_key(quickest)?, candidates)
     };
+    let rival = |i: &&usize| **i != plan && sampled.is_some_and(|s| s.cannot_tell(plan, **i));
+    let blurred = due != DueDate::Missed && in_time.iter().any(|i| rival(&i));
     Some(Verdict {
         plan,
-        too_close: candidates.len() > 1,
+        too_close: candidates.len() > 1 || blurred,
         due,
         parts: parts(shop.scenario, plans, &candidates),
         candidates,
@@ -84,7 +95,8 @@ pub fn judge(shop: &Shop, plans: &[PlanResult]) -> Option<Verdict> {
     })
 }
 
-/// True if the plan is in hand before midnight at the end of the due date, without failures.
+/// True if the plan is in hand before midnight at the end of the due date, without failures; with unproven routes, with a chance of at
+/// least `sure`.
 pub fn is_in_time(shop: &Shop, plan: &PlanResult) -> bool {
     let due = shop.scenario.due;
     due.is_none_or(|due| day_of(shop.start + plan.decides.seconds) <= due)
@@ -107,7 +119,7 @@ fn parts(scenario: &Scenario, plans: &[PlanResult], candidates: &[usize]) -> Vec
         .map(PartId::at)
         .map(|part| {
             let routes: Vec<RouteId> =
-                candidates.iter().map(|&c| plans[c].plan.assign[part.index()]).collect();
+                candidates.iter().map(|&c| plans[c].intended()[part.index()]).collect();
             settled(scenario, &routes)
         })
         .collect()

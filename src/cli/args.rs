@@ -40,11 +40,24 @@ pub(super) enum Command {
     #[command(after_help = "Examples:\n  flipcount compare my-scenario\n  \
 flipcount compare my-scenario --iterations 9\n  flipcount compare my-scenario --json > answer.json")]
     Compare(Compare),
+    /// Say what would change the answer: each input's value at which another plan becomes the best
+    #[command(
+        after_help = "Examples:\n  flipcount flips my-scenario\n  flipcount flips my-scenario --all\n  \
+flipcount flips my-scenario --map -o map.csv\n  flipcount flips my-scenario --map iterations.planned \"final.copies\"\n\n\
+The best plan is held against the second best at the planned count, one input changed at a time. --map shows the cheapest plan \
+over two inputs, the first to the right, the second downwards."
+    )]
+    Flips(Flips),
     /// Write the dated entries of one plan as CSV, with a summary by month
     #[command(after_help = "Examples:\n  flipcount budget my-scenario > budget.csv\n  \
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
 With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
+    /// Say what to order by when, up to the planned count, for one plan
+    #[command(after_help = "Examples:\n  flipcount buylist my-scenario\n  \
+flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
+Days to order keep to the leads in the price sheets; dates and packs are those of the plan without surprises.")]
+    Buylist(Buylist),
     /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
     #[command(
         after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
@@ -96,7 +109,7 @@ pub(super) struct Compare {
     #[arg(long)]
     pub all: bool,
     /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
-    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies"])]
+    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies", "samples", "seed", "threads"])]
     pub filled: bool,
     /// Ask again with so many iterations planned
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
@@ -104,12 +117,56 @@ pub(super) struct Compare {
     /// Ask again with so many copies of every part
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_COPIES))]
     pub copies: Option<u32>,
+    #[command(flatten)]
+    pub sampling: Sampling,
 }
+
+/// How what is uncertain is drawn.
+#[derive(Debug, Args)]
+pub(super) struct Sampling {
+    /// Draw what is uncertain so often; 0 plans with the likely values alone
+    #[arg(long, value_name = "N", default_value_t = SAMPLES, value_parser = clap::value_parser!(u32).range(0..=MOST_SAMPLES))]
+    pub samples: u32,
+    /// Draw with this seed in place of the scenario's
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Draw on so many threads; without it on every core. It changes nothing but the time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub threads: Option<u16>,
+}
+
+/// Samples unless told.
+pub(super) const SAMPLES: u32 = 4_000;
+/// Most samples that can be asked for.
+const MOST_SAMPLES: i64 = 2_000_000;
+/// Most threads that can be asked for.
+const MOST_THREADS: i64 = 256;
 
 /// Most iterations that can be asked for: what a scenario may state.
 const MOST_ITERATIONS: i64 = limits::HORIZON;
 /// Most copies that can be asked for: what a scenario may state.
 const MOST_COPIES: i64 = limits::COPIES;
+
+#[derive(Debug, Args)]
+pub(super) struct Flips {
+    #[command(flatten)]
+    pub which: Which,
+    /// Every input by its key, those without effect too
+    #[arg(long, conflicts_with_all = ["map", "json"])]
+    pub all: bool,
+    /// The cheapest plan over two inputs; without keys, iterations and the worth of an hour
+    #[arg(long, value_names = ["KEY", "KEY"], num_args = 0..=2)]
+    pub map: Option<Vec<String>>,
+    /// The table as one JSON document
+    #[arg(long, conflicts_with_all = ["map", "output"])]
+    pub json: bool,
+    /// CSV file to write beside, with every row of the table or every cell of the map
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
 
 #[derive(Debug, Args)]
 pub(super) struct Budget {
@@ -122,6 +179,24 @@ pub(super) struct Budget {
     #[arg(short, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Buylist {
+    #[command(flatten)]
+    pub which: Which,
+    /// Plan by its name, or by its letter in `compare`; without it, the verdict's
+    #[arg(long, value_name = "NAME")]
+    pub plan: Option<String>,
+    /// The list as one JSON document
+    #[arg(long, conflicts_with = "output")]
+    pub json: bool,
+    /// CSV file to write in place of the table
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
 }

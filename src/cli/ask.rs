@@ -1,10 +1,10 @@
-//! From a scenario on disk to its answer: what `compare` and `budget` have in common.
+//! From a scenario on disk to its answer: what commands that need an answer have in common.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::args::Which;
-use super::{BAD_INPUT, Failure, out};
+use super::args::{SAMPLES, Sampling, Which};
+use super::{BAD_INPUT, Failure, drawing, out};
 use crate::analysis::{Answer, NoAnswer, answer};
 use crate::diag::{Code, Diagnostic, Log, Severity, render, render_asides};
 use crate::model::{Loaded, Overrides, Scenario, load};
@@ -70,15 +70,26 @@ pub(super) fn warnings(log: &Log) -> Vec<String> {
         .collect()
 }
 
-/// Answers a scenario and hands it on with its tables.
+/// Answers a scenario as `compare` does unless told otherwise, and hands it on with its tables. Without a due date samples cannot change
+/// which plan the verdict names, so none are drawn.
 pub(super) fn answered<T>(
     scenario: &Scenario,
+    then: impl FnOnce(&Shop, &Answer) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let samples = if scenario.due.is_some() { SAMPLES } else { 0 };
+    sampled(scenario, &Sampling { samples, seed: None, threads: None }, then)
+}
+
+/// Answers a scenario with samples and hands it on with its tables.
+pub(super) fn sampled<T>(
+    scenario: &Scenario,
+    sampling: &Sampling,
     then: impl FnOnce(&Shop, &Answer) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
     let values = Values::planning(&scenario.slots);
     let shop = Shop::new(scenario, &values);
     match answer(&shop) {
-        Ok(answer) => then(&shop, &answer),
+        Ok(answer) => then(&shop, &drawing::with_samples(&shop, answer, sampling)),
         Err(NoAnswer::TooManyPlans(many)) => Err(Failure {
             code: BAD_INPUT,
             message: match many {
@@ -87,7 +98,7 @@ pub(super) fn answered<T>(
                      down with `for` on routes"
                 ),
                 TooMany::Iterations { plans, horizon } => format!(
-                    "{plans} plans to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
+                    "{plans} plans and outcomes to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
                      [[plan]] tables, or shorten `horizon`"
                 ),
             },

@@ -5,10 +5,14 @@ use std::path::{Path, PathBuf};
 use super::args::Budget as Args;
 use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
-use crate::analysis::{plan_ledger, stop_text};
+use crate::analysis::{ledger_of, stop_text};
 use crate::diag::did_you_mean;
 use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
+
+/// Said where the ledger is one way among several in which the plan can turn out.
+const WORKING: &str =
+    "the plan rests on an unproven route: its entries are those of the route working\n";
 
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
@@ -26,9 +30,13 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
     ask::warn(&log, false);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
-        let plan = &subject.plan(chosen(&subject, args.plan.as_deref())?).plan;
-        let ledger = plan_ledger(shop, &plan.assign)
-            .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
+        let result = subject.plan(chosen(&subject, args.plan.as_deref())?);
+        let plan = &result.plan;
+        if result.unproven.is_some() {
+            out::aside(WORKING);
+        }
+        let ledger =
+            ledger_of(shop, plan).map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
         let budget = rows(&subject, &plan.name, &ledger);
         match &files {
             None => out::data(&ledger_csv(&budget).map_err(Failure::internal)?),
@@ -72,7 +80,7 @@ fn beside(file: &Path) -> PathBuf {
 }
 
 /// The plan asked for by name or letter, or the verdict's.
-fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
+pub(super) fn chosen(subject: &Subject, wanted: Option<&str>) -> Result<usize, Failure> {
     let answer = subject.answer;
     let Some(verdict) = &answer.verdict else {
         return Err(Failure {

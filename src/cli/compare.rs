@@ -19,7 +19,7 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     if args.filled {
         return spell_out(&path, &scenario);
     }
-    ask::answered(&scenario, |shop, answer| {
+    ask::sampled(&scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
         if args.json {
             let text = json(&subject, ask::warnings(&log)).map_err(Failure::internal)?;

@@ -5,10 +5,13 @@
 mod args;
 mod ask;
 mod budget;
+mod buylist;
 mod check;
 mod compare;
 mod dip;
+mod drawing;
 mod exit;
+mod flips;
 mod measure;
 mod new;
 mod out;

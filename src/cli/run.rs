@@ -6,7 +6,9 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use super::args::{Cli, Command};
-use super::{ANSWERED, Failure, USAGE, budget, check, compare, dip, measure, new, out};
+use super::{
+    ANSWERED, Failure, USAGE, budget, buylist, check, compare, dip, flips, measure, new, out,
+};
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
@@ -34,7 +36,9 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::New(args) => new::new(args),
         Command::Check(args) => check::check(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Flips(args) => flips::flips(args),
         Command::Budget(args) => budget::budget(args),
+        Command::Buylist(args) => buylist::buylist(args),
         Command::Dip(args) => dip::dip(args),
         Command::Measure(args) => measure::measure(args),
     }

@@ -5,7 +5,7 @@
 //! itself, so the cut needs no cap. The same sum without z - h is the cut's own area with a minus sign, which is also the rate at
 //! which the volume grows with depth.
 
-use super::measure::{CHUNK, Compensated, cross, dot, minus};
+use super::sums::{CHUNK, Compensated, cross, dot, minus};
 use super::{Mesh, Point, Triangle, Up};
 
 /// What lies below a level, in file units.

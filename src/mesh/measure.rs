@@ -2,19 +2,16 @@
 //!
 //! The volume is the sum of signed tetrahedra from one reference point to each triangle (Zhang and Chen, "Efficient feature
 //! extraction for 2D/3D objects in mesh representation", ICIP 2001, from memory). The reference is the first corner of the mesh
-//! rather than the origin: far from the origin the terms would be large and cancel. Terms are summed in chunks of fixed size, and
-//! the chunks in order with a compensated sum: neither the number of threads nor a long file costs digits.
+//! rather than the origin: far from the origin the terms would be large and cancel.
 
 use super::MeshError;
+use super::sums::{Block, CHUNK, Chunk, Total, WIDTH};
 
 /// A corner: x, y, z in file units.
 pub type Point = [f64; 3];
 
 /// Three corners, counter-clockwise seen from outside.
 pub type Triangle = [Point; 3];
-
-/// Triangles in a chunk; part of every result's last digits, so it is fixed.
-pub(super) const CHUNK: usize = 4096;
 
 /// The box around a mesh, along its own axes, in file units.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -58,7 +55,7 @@ impl Bounds {
         }
     }
 
-    fn is_finite(&self) -> bool {
+    pub(super) fn is_finite(&self) -> bool {
         self.min.iter().chain(&self.max).all(|bound| bound.is_finite())
     }
 }
@@ -78,113 +75,55 @@ pub struct Measure {
     pub degenerate: u64,
 }
 
-/// The sums of one chunk, relative to the reference point.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Partial {
-    volume6: f64,
-    area2: f64,
-    bounds: Bounds,
-    degenerate: u32,
-}
-
-impl Partial {
-    pub(super) const EMPTY: Self =
-        Self { volume6: 0.0, area2: 0.0, bounds: Bounds::EMPTY, degenerate: 0 };
-
-    /// Adds one triangle: the cross product of two sides gives its area and, times a corner, its tetrahedron.
-    #[inline(always)]
-    pub(super) fn add(&mut self, [a, b, c]: &Triangle, reference: &Point) {
-        let normal = cross(&minus(b, a), &minus(c, a));
-        let area2 = dot(&normal, &normal).sqrt();
-        self.volume6 += dot(&minus(a, reference), &normal);
-        self.area2 += area2;
-        self.degenerate += u32::from(area2 == 0.0);
-        self.bounds.take_in(a);
-        self.bounds.take_in(b);
-        self.bounds.take_in(c);
-    }
-
-    /// Whether every coordinate was finite: NaN spoils the volume, infinity the box.
-    pub(super) fn is_finite(&self) -> bool {
-        self.volume6.is_finite() && self.area2.is_finite() && self.bounds.is_finite()
-    }
-}
-
-/// Adds up chunks in their order.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Total {
-    volume6: Compensated,
-    area2: Compensated,
-    bounds: Bounds,
-    triangles: u64,
-    degenerate: u64,
-}
-
-impl Total {
-    pub(super) const EMPTY: Self = Self {
-        volume6: Compensated::ZERO,
-        area2: Compensated::ZERO,
-        bounds: Bounds::EMPTY,
-        triangles: 0,
-        degenerate: 0,
-    };
-
-    pub(super) fn add(&mut self, part: &Partial, triangles: u64) {
-        self.volume6.add(part.volume6);
-        self.area2.add(part.area2);
-        self.bounds.take_in(&part.bounds.min);
-        self.bounds.take_in(&part.bounds.max);
-        self.triangles += triangles;
-        self.degenerate += u64::from(part.degenerate);
-    }
-
-    /// The whole, or why there is none.
-    pub(super) fn finish(&self) -> Result<Measure, MeshError> {
-        if self.triangles == 0 {
-            return Err(MeshError::Empty);
-        }
-        let measure = Measure {
-            volume: self.volume6.value() / 6.0,
-            area: self.area2.value() / 2.0,
-            bounds: self.bounds,
-            triangles: self.triangles,
-            degenerate: self.degenerate,
-        };
-        if !(measure.volume.is_finite() && measure.area.is_finite()) {
-            return Err(MeshError::Overflow);
-        }
-        Ok(measure)
-    }
-}
-
 /// Measures triangles as they come.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Tally {
-    reference: Option<Point>,
-    part: Partial,
-    in_part: usize,
+    reference: Point,
+    block: Block<f64>,
+    in_block: usize,
+    chunk: Chunk<f64>,
+    in_chunk: usize,
     total: Total,
 }
 
 impl Tally {
-    pub(super) const EMPTY: Self =
-        Self { reference: None, part: Partial::EMPTY, in_part: 0, total: Total::EMPTY };
+    pub(super) fn new() -> Self {
+        Self {
+            reference: [0.0; 3],
+            block: Block::filled([0.0; 9]),
+            in_block: 0,
+            chunk: Chunk::EMPTY,
+            in_chunk: 0,
+            total: Total::EMPTY,
+        }
+    }
 
     /// Adds a triangle of finite coordinates.
     #[inline]
     pub(super) fn add(&mut self, triangle: &Triangle) {
-        let reference = *self.reference.get_or_insert(triangle[0]);
-        self.part.add(triangle, &reference);
-        self.in_part += 1;
-        if self.in_part == CHUNK {
-            self.close_part();
+        if self.in_chunk == 0 && self.total.is_empty() {
+            self.reference = triangle[0];
+        }
+        self.block.set(self.in_block, triangle.as_flattened().iter().copied());
+        self.in_block += 1;
+        self.in_chunk += 1;
+        if self.in_block == WIDTH {
+            self.close_block();
+        }
+        if self.in_chunk == CHUNK {
+            self.close_chunk();
         }
     }
 
-    fn close_part(&mut self) {
-        self.total.add(&self.part, self.in_part as u64);
-        self.part = Partial::EMPTY;
-        self.in_part = 0;
+    fn close_block(&mut self) {
+        self.chunk.add(&mut self.block, self.in_block, &self.reference);
+        self.in_block = 0;
+    }
+
+    fn close_chunk(&mut self) {
+        self.total.add(&self.chunk.finish());
+        self.chunk = Chunk::EMPTY;
+        self.in_chunk = 0;
     }
 
     /// The measure of all triangles added.
@@ -192,53 +131,14 @@ impl Tally {
     /// # Errors
     /// When there was none, or the sums are not finite.
     pub(super) fn finish(mut self) -> Result<Measure, MeshError> {
-        if self.in_part > 0 {
-            self.close_part();
+        if self.in_block > 0 {
+            self.close_block();
+        }
+        if self.in_chunk > 0 {
+            self.close_chunk();
         }
         self.total.finish()
     }
-}
-
-/// A sum that keeps what rounding drops (Neumaier, "Rundungsfehleranalyse einiger Verfahren zur Summation endlicher Summen",
-/// ZAMM 54, 1974, from memory).
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Compensated {
-    sum: f64,
-    dropped: f64,
-}
-
-impl Compensated {
-    pub(super) const ZERO: Self = Self { sum: 0.0, dropped: 0.0 };
-
-    #[inline]
-    pub(super) fn add(&mut self, term: f64) {
-        let sum = self.sum + term;
-        self.dropped += if self.sum.abs() >= term.abs() {
-            (self.sum - sum) + term
-        } else {
-            (term - sum) + self.sum
-        };
-        self.sum = sum;
-    }
-
-    pub(super) fn value(&self) -> f64 {
-        self.sum + self.dropped
-    }
-}
-
-#[inline(always)]
-pub(super) fn minus(a: &Point, b: &Point) -> Point {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-#[inline(always)]
-pub(super) fn cross(a: &Point, b: &Point) -> Point {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
-}
-
-#[inline(always)]
-pub(super) fn dot(a: &Point, b: &Point) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 #[cfg(test)]

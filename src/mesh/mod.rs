@@ -20,10 +20,12 @@ mod nest;
 mod obj;
 mod pose;
 mod read;
+mod shells;
 mod source;
 mod stl;
 mod stl_ascii;
 mod stl_binary;
+mod sums;
 mod text;
 mod threemf;
 mod threemf_model;
@@ -33,13 +35,14 @@ mod weld;
 #[cfg(test)]
 mod shapes;
 
-pub use check::{Check, Shell, check};
+pub use check::{Check, check};
 pub use clip::{Immersed, Posed};
 pub use edges::EdgeCounts;
 pub use error::MeshError;
 pub use measure::{Bounds, Measure, Point, Triangle};
 pub use pose::Up;
 pub use read::{Format, measure, measure_with_threads, read};
+pub use shells::Shell;
 pub use source::{MAX_FILE_BYTES, Source};
 pub use threemf_parts::{MAX_INFLATED_BYTES, MAX_PLACED};
 pub use weld::{Mesh, Welder};

@@ -1,6 +1,6 @@
 //! Nesting: where a point lies with regard to a closed shell.
 
-use super::measure::{cross, minus};
+use super::sums::{cross, minus};
 use super::{Mesh, Point};
 
 /// How often the triangles go around a point: 1 inside of a shell wound outwards, -1 inside of one turned inside out, 0 outside.

@@ -93,7 +93,7 @@ impl Up {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::mesh::measure::{cross, dot};
+    use crate::mesh::sums::{cross, dot};
 
     #[test]
     fn every_pose_is_a_turn_that_puts_its_axis_up() {

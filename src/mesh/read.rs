@@ -85,7 +85,7 @@ pub fn measure_with_threads(
         let threads = if count < WORTH_A_THREAD { 1 } else { threads.clamp(1, MOST_THREADS) };
         return stl_binary::measure(source, count, threads);
     }
-    let mut tally = Tally::EMPTY;
+    let mut tally = Tally::new();
     for_each(source, kind, &mut |triangle| {
         tally.add(triangle);
         Ok(())

@@ -87,7 +87,7 @@ fn icosahedron() -> Vec<Triangle> {
 }
 
 fn outwards([a, b, c]: Triangle) -> Triangle {
-    use super::measure::{cross, dot};
+    use super::sums::{cross, dot};
     if dot(&a, &cross(&b, &c)) > 0.0 { [a, b, c] } else { [a, c, b] }
 }
 

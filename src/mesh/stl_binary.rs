@@ -7,14 +7,14 @@ use std::io::{Read, Seek, SeekFrom};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
-use super::measure::{CHUNK, Partial, Total};
 use super::stl::{HEADER, RECORD};
+use super::sums::{Block, CHUNK, Chunk, Partial, Total, WIDTH};
 use super::{Measure, MeshError, Point, Source, Triangle};
 
 type Record = [u8; RECORD];
 
-/// A stretch's place in the file, its sums and its number of triangles.
-type Stretch = (u64, Partial, u64);
+/// A stretch's place in the file and its sums.
+type Stretch = (u64, Partial);
 
 /// Measures `count` triangles on up to `threads` threads.
 ///
@@ -43,13 +43,13 @@ pub(super) fn measure(
         }
         Ok::<(), MeshError>(())
     })?;
-    all.sort_unstable_by_key(|&(index, ..)| index);
+    all.sort_unstable_by_key(|&(index, _)| index);
     let mut total = Total::EMPTY;
-    for (index, part, triangles) in &all {
+    for (index, part) in &all {
         if !part.is_finite() {
             return Err(not_finite(source, *index)?);
         }
-        total.add(part, *triangles);
+        total.add(part);
     }
     total.finish()
 }
@@ -83,16 +83,20 @@ fn stretches(
         let stretch = &mut buffer[..usize::try_from(bytes).unwrap_or(CHUNK * RECORD)];
         reader.seek(SeekFrom::Start(HEADER + start * RECORD as u64))?;
         reader.read_exact(stretch)?;
-        done.push((index, sum(stretch.as_chunks().0, reference), triangles));
+        done.push((index, sum(stretch.as_chunks().0, reference)));
     }
 }
 
 fn sum(records: &[Record], reference: &Point) -> Partial {
-    let mut part = Partial::EMPTY;
-    for record in records {
-        part.add(&triangle(record), reference);
+    let mut chunk = Chunk::EMPTY;
+    let mut block = Block::filled([0.0_f32; 9]);
+    for group in records.chunks(WIDTH) {
+        for (place, record) in group.iter().enumerate() {
+            block.set(place, coordinates(record));
+        }
+        chunk.add(&mut block, group.len(), reference);
     }
-    part
+    chunk.finish()
 }
 
 /// Gives every triangle to `each`, in file order.
@@ -143,17 +147,17 @@ fn is_finite(triangle: &Triangle) -> bool {
     triangle.as_flattened().iter().all(|x| x.is_finite())
 }
 
-/// The three corners of a record; its normal and attribute are not used.
-#[inline(always)]
+/// The three corners of a record.
 fn triangle(record: &Record) -> Triangle {
-    [12, 24, 36].map(|corner| {
-        [corner, corner + 4, corner + 8].map(|at| {
-            f64::from(f32::from_le_bytes([
-                record[at],
-                record[at + 1],
-                record[at + 2],
-                record[at + 3],
-            ]))
-        })
-    })
+    let mut triangle = [[0.0; 3]; 3];
+    for (place, coordinate) in triangle.as_flattened_mut().iter_mut().zip(coordinates(record)) {
+        *place = f64::from(coordinate);
+    }
+    triangle
+}
+
+/// The nine coordinates as they stand, after the normal and before the attribute, neither of which is used.
+#[inline(always)]
+fn coordinates(record: &Record) -> impl Iterator<Item = f32> {
+    record[12..48].as_chunks().0.iter().map(|bytes| f32::from_le_bytes(*bytes))
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use super::source::MAX_FILE_BYTES;
 use super::threemf_model::{Model, ModelReader, Object, Placement, Transform};
-use super::threemf_parts::{Archive, MAX_PLACED};
+use super::threemf_parts::{Archive, MAX_INFLATED_BYTES, MAX_PLACED};
 use super::{Mesh, MeshError, Source, Welder};
 
 /// As many triangles as the largest STL holds.
@@ -24,7 +24,12 @@ const MOST_LEVELS: usize = 100;
 /// When it is not a zip archive, a part is missing or not well-formed, an object is missing or contains itself, a limit is passed,
 /// or nothing is to be built.
 pub(super) fn read(source: &Source<'_>) -> Result<Mesh, MeshError> {
-    let mut archive = Archive::open(source)?;
+    read_within(source, MAX_INFLATED_BYTES)
+}
+
+/// As [`read`], inflating at most `limit` bytes.
+fn read_within(source: &Source<'_>, limit: u64) -> Result<Mesh, MeshError> {
+    let mut archive = Archive::open(source, limit)?;
     let root = archive.root()?;
     let parts = load(&mut archive, &root)?;
     let mut build = Build {
@@ -152,9 +157,10 @@ impl<'p> Build<'p> {
 mod tests {
     use std::io::{Cursor, Write};
 
+    use proptest::prelude::*;
     use zip::write::{SimpleFileOptions, ZipWriter};
 
-    use super::super::{MAX_INFLATED_BYTES, check};
+    use super::super::check;
     use super::*;
 
     const RELS: &str = r#"<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">
@@ -359,16 +365,60 @@ mod tests {
         zip.start_file("_rels/.rels", SimpleFileOptions::default()).unwrap();
         zip.write_all(RELS.as_bytes()).unwrap();
         zip.start_file("3D/a.model", SimpleFileOptions::default()).unwrap();
+        // Tags that say nothing, of which a thousand take the room of one.
         let block = "<a/>".repeat(1 << 18);
-        for _ in 0..=MAX_INFLATED_BYTES / block.len() as u64 {
+        for _ in 0..8 {
             zip.write_all(block.as_bytes()).unwrap();
         }
         let bomb = zip.finish().unwrap().into_inner();
-        assert!(bomb.len() < 10_000_000, "{}", bomb.len());
-        let found = read(&Source::Bytes(&bomb));
-        assert!(
-            matches!(found, Err(MeshError::TooLarge { what: "inflated bytes", .. })),
-            "{found:?}"
+        assert!(bomb.len() < 100_000, "{}", bomb.len());
+        let found = read_within(&Source::Bytes(&bomb), 1 << 22);
+        let expected =
+            MeshError::TooLarge { what: "inflated bytes", found: (1 << 22) + 1, limit: 1 << 22 };
+        assert_eq!(found, Err(expected));
+    }
+
+    #[test]
+    fn the_limit_holds_over_all_parts_together() {
+        let root = model(
+            "",
+            "<object id=\"1\"><components><component objectid=\"7\" p:path=\"/3D/b.model\"/></components></object>",
+            "<item objectid=\"1\"/>",
         );
+        let other = model("", &tetrahedron(7, ""), "");
+        let parts =
+            [("_rels/.rels", RELS), ("3D/a.model", root.as_str()), ("3D/b.model", other.as_str())];
+        let all: u64 = parts.iter().map(|(_, text)| text.len() as u64).sum();
+        let file = archive(&parts);
+        assert!(read_within(&Source::Bytes(&file), all + 1).is_ok());
+        assert!(matches!(
+            read_within(&Source::Bytes(&file), all - 1),
+            Err(MeshError::TooLarge { .. })
+        ));
+    }
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+        #[test]
+        fn a_changed_archive_or_model_never_panics(
+            changes in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6),
+            outside in any::<bool>(),
+        ) {
+            let change = |bytes: &mut [u8]| {
+                for (at, byte) in &changes {
+                    let at = at.index(bytes.len());
+                    bytes[at] = *byte;
+                }
+            };
+            let mut text = model("", &tetrahedron(1, ""), "<item objectid=\"1\" transform=\"1 0 0 0 1 0 0 0 1 5 5 5\"/>").into_bytes();
+            if !outside {
+                change(&mut text);
+            }
+            let mut file = archive(&[("_rels/.rels", RELS), ("3D/a.model", &String::from_utf8_lossy(&text))]);
+            if outside {
+                change(&mut file);
+            }
+            let _ = read(&Source::Bytes(&file)).and_then(|mesh| check(&mesh));
+        }
     }
 }

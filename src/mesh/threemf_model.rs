@@ -72,7 +72,7 @@ impl Transform {
     /// Negative where it mirrors, 0 where it flattens.
     pub(super) fn determinant(&self) -> f64 {
         let [i, j, k, _] = &self.0;
-        super::measure::dot(i, &super::measure::cross(j, k))
+        super::sums::dot(i, &super::sums::cross(j, k))
     }
 }
 

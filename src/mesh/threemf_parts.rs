@@ -33,20 +33,21 @@ pub(super) struct Archive<'a> {
     zip: ZipArchive<BufReader<Box<dyn ReadSeek + 'a>>>,
     /// Bytes that may still be inflated.
     left: Rc<Cell<u64>>,
+    limit: u64,
 }
 
 impl<'a> Archive<'a> {
-    /// Opens the archive.
+    /// Opens the archive; at most `limit` bytes of it are inflated.
     ///
     /// # Errors
     /// When the source is no zip archive.
-    pub(super) fn open(source: &Source<'a>) -> Result<Self, MeshError> {
+    pub(super) fn open(source: &Source<'a>, limit: u64) -> Result<Self, MeshError> {
         if source.is_empty()? {
             return Err(MeshError::Empty);
         }
         let zip =
             ZipArchive::new(BufReader::new(source.open()?)).map_err(|error| bad_zip(&error))?;
-        Ok(Self { zip, left: Rc::new(Cell::new(MAX_INFLATED_BYTES)) })
+        Ok(Self { zip, left: Rc::new(Cell::new(limit)), limit })
     }
 
     /// The name of the part that holds the build.
@@ -86,7 +87,7 @@ impl<'a> Archive<'a> {
             }
             Err(error) => return Err(bad_zip(&error)),
         };
-        let left = Rc::clone(&self.left);
+        let (left, limit) = (Rc::clone(&self.left), self.limit);
         let mut reader = Reader::from_reader(Metered {
             inner: BufReader::with_capacity(1 << 16, file),
             left: Rc::clone(&left),
@@ -116,7 +117,7 @@ impl<'a> Archive<'a> {
                 Ok(Event::Eof) if depth > 0 => Err("the part ends inside a tag".to_owned()),
                 Ok(Event::Eof) => return Ok(()),
                 Ok(_) => Ok(()),
-                Err(_) if left.get() == 0 => return Err(too_large()),
+                Err(_) if left.get() == 0 => return Err(too_large(limit)),
                 Err(error) => Err(error.to_string()),
             };
             told.map_err(wrong)?;
@@ -157,12 +158,8 @@ fn bad_zip(error: &ZipError) -> MeshError {
     MeshError::BadZip(error.to_string())
 }
 
-fn too_large() -> MeshError {
-    MeshError::TooLarge {
-        what: "inflated bytes",
-        found: MAX_INFLATED_BYTES + 1,
-        limit: MAX_INFLATED_BYTES,
-    }
+fn too_large(limit: u64) -> MeshError {
+    MeshError::TooLarge { what: "inflated bytes", found: limit.saturating_add(1), limit }
 }
 
 /// Counts what is read, and ends where there is too much of it.

@@ -51,7 +51,7 @@ impl Mesh {
     /// # Errors
     /// When there is no triangle, or the sums are not finite.
     pub fn measure(&self) -> Result<Measure, MeshError> {
-        let mut tally = Tally::EMPTY;
+        let mut tally = Tally::new();
         for triangle in self.corners() {
             tally.add(&triangle);
         }

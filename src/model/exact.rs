@@ -165,6 +165,11 @@ impl Exact {
         rust_decimal::prelude::ToPrimitive::to_f64(&self.0).unwrap_or(f64::NAN)
     }
 
+    /// The decimal of a binary float, for numbers that are tried; `None` where it is out of range or no number.
+    pub fn of_float(value: f64) -> Option<Exact> {
+        rust_decimal::prelude::FromPrimitive::from_f64(value).map(Exact)
+    }
+
     /// A binary float within a few units of its last place, ten times faster than the nearest one.
     #[inline]
     pub fn quick_f64(self) -> f64 {

@@ -33,6 +33,28 @@ pub struct Route {
     pub given: Properties,
     /// True where a step gives a property (which clears any statement on skin contact).
     pub gives: bool,
+    /// Whether the technique is known to work; `None`: it is proven.
+    pub unproven: Option<Unproven>,
+}
+
+/// A technique nobody has tried yet.
+#[derive(Clone, Copy, Debug)]
+pub struct Unproven {
+    /// Chance that it works, 0 to 1 ([`super::Dim::Share`]).
+    pub works: Slot,
+    /// The proven route that takes its place where it does not; it is for every part this one is for.
+    pub fallback: RouteId,
+    /// How it can be tried first.
+    pub trial: Option<Trial>,
+}
+
+/// A small build that tells whether a technique works.
+#[derive(Clone, Copy, Debug)]
+pub struct Trial {
+    /// The part of which one piece is made.
+    pub part: PartId,
+    /// Chance that its result is right, 0.5 (it tells nothing) to 1 ([`super::Dim::Share`]).
+    pub tells: Slot,
 }
 
 /// Bench or order.

@@ -121,8 +121,19 @@ pub struct NamedPlan {
     pub name: String,
     /// Route of each part, by [`PartId`].
     pub assign: Vec<RouteId>,
+    /// Several variants of each part in one iteration, where stated.
+    pub variants: Option<Variants>,
     /// Where it is written.
     pub source: SourceId,
+}
+
+/// Several variants of each part made and judged in one iteration.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Variants {
+    /// How many ([`super::Dim::Count`], at least 1).
+    pub count: Slot,
+    /// What each further variant is worth, as a share of an iteration ([`super::Dim::Share`]).
+    pub worth: Slot,
 }
 
 impl Scenario {

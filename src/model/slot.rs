@@ -87,6 +87,22 @@ pub struct Input {
     pub assumed: bool,
 }
 
+impl Input {
+    /// A number without a spread that was stated, measured or follows from a default.
+    pub fn certain(address: String, source: SourceId, dim: Dim, value: Exact) -> Input {
+        Input {
+            address,
+            source,
+            dim,
+            low: value,
+            likely: value,
+            high: value,
+            varies: Varies::Once,
+            assumed: false,
+        }
+    }
+}
+
 /// All numbers of a scenario, in the order they were read.
 #[derive(Clone, Debug, Default)]
 pub struct Slots {

@@ -1,7 +1,7 @@
 //! Plans: assignments of parts to routes.
 
 use super::{RuledOut, Shop, is_for};
-use crate::model::{PartId, RouteId, Scenario};
+use crate::model::{NamedPlan, PartId, RouteId, Scenario, Variants};
 
 /// The most assignments that are tried without named plans.
 pub const PLAN_LIMIT: usize = 2_000;
@@ -16,6 +16,8 @@ pub struct Plan {
     pub name: String,
     /// The route of each part, by [`PartId`].
     pub assign: Vec<RouteId>,
+    /// Several variants of each part in one iteration, where it has them.
+    pub variants: Option<Variants>,
     /// Why it cannot be the plan for the whole project, if so.
     pub broken: Option<Broken>,
 }
@@ -47,7 +49,7 @@ pub enum TooMany {
     Plans,
     /// More than [`ITERATION_LIMIT`] iterations: plans times horizon.
     Iterations {
-        /// The plans.
+        /// The plans, and the ways in which those on unproven routes can turn out.
         plans: usize,
         /// The horizon.
         horizon: u32,
@@ -64,7 +66,7 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
     if !scenario.plans.is_empty() {
         let mut set = PlanSet::default();
         for named in &scenario.plans {
-            set.sort_in(shop, out, named.name.clone(), named.assign.clone());
+            set.sort_in(shop, out, Plan::named(named));
         }
         return set.within_reach(shop);
     }
@@ -80,28 +82,59 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
     let choices = if combinations(&with_early) > PLAN_LIMIT { whole } else { with_early };
     let mut set = PlanSet::default();
     for assign in product(&choices) {
-        set.sort_in(shop, out, plan_name(scenario, &assign), assign);
+        set.sort_in(shop, out, Plan::unnamed(scenario, assign));
     }
     set.within_reach(shop)
 }
 
+impl Plan {
+    /// A plan that only assigns routes, by its usual name.
+    pub fn unnamed(scenario: &Scenario, assign: Vec<RouteId>) -> Plan {
+        Plan { name: plan_name(scenario, &assign), assign, variants: None, broken: None }
+    }
+
+    fn named(plan: &NamedPlan) -> Plan {
+        Plan {
+            name: plan.name.clone(),
+            assign: plan.assign.clone(),
+            variants: plan.variants,
+            broken: None,
+        }
+    }
+}
+
 impl PlanSet {
     fn within_reach(self, shop: &Shop) -> Result<PlanSet, TooMany> {
-        let (plans, horizon) = (self.whole.len(), shop.scenario.iterations.horizon);
+        let horizon = shop.scenario.iterations.horizon;
+        let plans = self.whole.iter().map(|p| 1 + outcomes(shop, &p.assign)).sum::<usize>();
         if plans.saturating_mul(horizon as usize) > ITERATION_LIMIT {
             return Err(TooMany::Iterations { plans, horizon });
         }
         Ok(self)
     }
 
-    fn sort_in(&mut self, shop: &Shop, out: &[RuledOut], name: String, assign: Vec<RouteId>) {
-        let broken = broken(shop, out, &assign);
+    fn sort_in(&mut self, shop: &Shop, out: &[RuledOut], plan: Plan) {
+        let broken = broken(shop, out, &plan);
         let list = match &broken {
             None => &mut self.whole,
             Some(b) if b.iteration > 1 => &mut self.early,
             Some(_) => &mut self.never,
         };
-        list.push(Plan { name, assign, broken });
+        list.push(Plan { broken, ..plan });
+    }
+}
+
+/// How many different ways a plan's unproven routes can turn out: each is skipped, used or tried, and works or not.
+fn outcomes(shop: &Shop, assign: &[RouteId]) -> usize {
+    let mut unproven: Vec<RouteId> = assign.to_vec();
+    unproven.retain(|&route| shop.doubt(route).is_some());
+    unproven.sort_unstable();
+    unproven.dedup();
+    match u32::try_from(unproven.len()) {
+        Ok(0) => 0,
+        // More are not weighed at all.
+        Ok(count) if count <= 3 => 6usize.pow(count),
+        _ => 0,
     }
 }
 
@@ -120,33 +153,34 @@ fn routes_for(shop: &Shop, out: &[RuledOut], part: PartId, from: u32) -> Vec<Rou
     (0..scenario.routes.len())
         .map(RouteId::at)
         .filter(|&route| is_for(scenario.route(route), part))
-        .filter(|&route| match first_break(shop, out, part, route) {
+        .filter(|&route| match first_break(shop, (out, shop.planned), part, route) {
             None => true,
             Some(o) => o.from_iteration >= from,
         })
         .collect()
 }
 
-/// The first rule a pair breaks in an iteration the part is made in, up to the planned count.
+/// The first rule a pair breaks in an iteration the part is made in, up to a planned count.
 fn first_break<'a>(
     shop: &Shop,
-    out: &'a [RuledOut],
+    (out, planned): (&'a [RuledOut], u32),
     part: PartId,
     route: RouteId,
 ) -> Option<&'a RuledOut> {
-    let last = shop.part(part).count.map_or(shop.planned, |c| c.min(shop.planned));
+    let last = shop.part(part).count.map_or(planned, |c| c.min(planned));
     out.iter()
         .filter(|o| o.part == part && o.route == route && o.from_iteration <= last)
         .min_by_key(|o| o.from_iteration)
 }
 
-fn broken(shop: &Shop, out: &[RuledOut], assign: &[RouteId]) -> Option<Broken> {
+fn broken(shop: &Shop, out: &[RuledOut], plan: &Plan) -> Option<Broken> {
     let scenario = shop.scenario;
+    let planned = plan.pace(shop).planned(shop.planned);
     super::parts(scenario)
-        .zip(assign)
+        .zip(&plan.assign)
         .filter_map(|((part, _), &route)| {
             if is_for(scenario.route(route), part) {
-                first_break(shop, out, part, route).cloned()
+                first_break(shop, (out, planned), part, route).cloned()
             } else {
                 let reason = "the route is not for this part".to_owned();
                 Some(RuledOut { part, route, from_iteration: 1, reason })
@@ -162,6 +196,11 @@ fn broken(shop: &Shop, out: &[RuledOut], assign: &[RouteId]) -> Option<Broken> {
                 o.reason
             ),
         })
+}
+
+/// True if a plan meets every must and fits every limit up to the planned count.
+pub fn is_whole(shop: &Shop, out: &[RuledOut], plan: &Plan) -> bool {
+    broken(shop, out, plan).is_none()
 }
 
 fn combinations(choices: &[Vec<RouteId>]) -> usize {

@@ -32,6 +32,7 @@ pub fn ruled_out(shop: &Shop) -> Vec<RuledOut> {
         for route in (0..scenario.routes.len()).map(RouteId::at) {
             if is_for(scenario.route(route), part) {
                 result.extend(of_pair(shop, part, route));
+                result.extend(of_fallback(shop, part, route));
             }
         }
     }
@@ -66,6 +67,18 @@ fn of_pair(shop: &Shop, part: PartId, route: RouteId) -> Vec<RuledOut> {
     }
     result.sort_by_key(|o| o.from_iteration);
     result
+}
+
+/// What rules out the fallback of an unproven route rules out the route: if it does not work, nothing is left.
+fn of_fallback(shop: &Shop, part: PartId, route: RouteId) -> Vec<RuledOut> {
+    let Some(unproven) = shop.doubt(route) else {
+        return Vec::new();
+    };
+    let name = &shop.scenario.route(unproven.fallback).name;
+    let reasons = of_pair(shop, part, unproven.fallback).into_iter();
+    reasons
+        .map(|o| RuledOut { route, reason: format!("its fallback {name}: {}", o.reason), ..o })
+        .collect()
 }
 
 /// The day on which static questions are asked: the first.

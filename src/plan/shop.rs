@@ -6,7 +6,7 @@ use super::{DyeTable, Executions, Key, Values, executions};
 use crate::model::{
     Bath, BathId, BathKind, Bench, Charge, Consume, Dim, EquipmentId, Exact, Hold, ItemId,
     ItemPrice, MILLION, Moment, Part, PartId, Per, Price, PrintTime, Route, RouteId, RouteKind,
-    Scenario, Slot, Solid, Step, Terms, Up, Volume,
+    Scenario, Slot, Solid, Step, Terms, Unproven, Up, Volume,
 };
 
 /// The tables common to all plans of a scenario. A copy shares them.
@@ -335,6 +335,12 @@ impl<'a> Shop<'a> {
             RouteKind::Order(terms) => Some(terms),
             RouteKind::Bench(_) => None,
         }
+    }
+
+    /// What is stated of a route that may turn out not to work; `None` where it works for certain.
+    pub fn doubt(&self, id: RouteId) -> Option<Unproven> {
+        let unproven = self.scenario.route(id).unproven?;
+        (self.values.exact(unproven.works) < Exact::ONE).then_some(unproven)
     }
 
     /// True where a number of the user's is not the user's.

@@ -183,6 +183,24 @@ impl DyeTable {
         }
     }
 
+    /// The area of the pieces' boxes and what is free for them beside displacers at their underside, both in cm2, where the boxes are the
+    /// larger. Displacers are taken to have straight sides; pieces without a box are left out.
+    pub fn crowded(&self, pieces: &[Dipped], up: Up) -> Option<[Exact; 2]> {
+        let taken = if self.raise < self.displacer_height {
+            Exact::from(1_000i64) * self.displacers / self.displacer_height
+        } else {
+            Exact::ZERO
+        };
+        let area = |p: &Dipped| {
+            let [length, width, _] = p.part.stand(up)?.map(Exact::from_millionths);
+            Some(Exact::from(p.copies) * length * width)
+        };
+        let boxes: Exact = pieces.iter().filter_map(area).sum();
+        let free = self.tub.area(self.raise) - taken;
+        let hundred = Exact::from(100i64);
+        (boxes > free).then(|| [boxes / hundred, free / hundred])
+    }
+
     /// Why some pieces cannot be dipped together, with the excess; `None` where they can.
     pub fn obstacle(&self, pieces: &[Dipped], up: Up) -> Option<String> {
         let dip = self.dip(pieces, up);

@@ -1,11 +1,13 @@
 //! Addresses of inputs in words: `route[bench].steps[print].spoil` is the chance of spoiling of step `print` of route `bench`.
 
 /// Keys that say more in other words.
-const KEYS: [(&str, &str); 30] = [
+const KEYS: [(&str, &str); 38] = [
     ("amount", "amount used"),
     ("arrives_after", "time to arrival"),
     ("attended", "attended time"),
+    ("base", "base price"),
     ("brief", "time to explain"),
+    ("buy_first", "first purchase"),
     ("delay_cost_per_day", "cost of a day of delay"),
     ("delivery_cost", "price of a delivery"),
     ("evaluate", "time to evaluate"),
@@ -28,10 +30,16 @@ const KEYS: [(&str, &str); 30] = [
     ("redesign", "time to redesign"),
     ("reject", "chance of a rejected lot"),
     ("resin", "price of the resin"),
+    ("setup_per_order", "set-up of an order"),
+    ("setup_per_part", "set-up of a part"),
     ("spent_share", "share done when it spoils"),
     ("spoil", "chance of spoiling"),
     ("supports", "share of supports"),
+    ("tells", "chance that the trial is right"),
     ("unit_price", "price of a piece"),
+    ("variant_worth", "worth of a further variant"),
+    ("variants", "number of variants"),
+    ("works", "chance of working"),
 ];
 
 /// Kinds of named things, in the singular.

@@ -64,7 +64,7 @@ fn line(input: &Input) -> AssumedLine {
 }
 
 /// A unit for a number and how much of the base unit it is.
-fn unit(input: &Input) -> (&'static str, Exact) {
+pub(super) fn unit(input: &Input) -> (&'static str, Exact) {
     match input.dim {
         Dim::Time if input.likely < Exact::from(HOUR) => ("min", Exact::from(60i64)),
         Dim::Time => ("h", Exact::from(HOUR)),

@@ -97,11 +97,11 @@ pub fn months_csv(budget: &Budget, sums: &[MonthSum]) -> Result<Vec<u8>, ::csv::
 }
 
 /// Lines end as RFC 4180 has it.
-fn writer() -> Writer<Vec<u8>> {
+pub(super) fn writer() -> Writer<Vec<u8>> {
     WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new())
 }
 
-fn finished(writer: Writer<Vec<u8>>) -> Result<Vec<u8>, ::csv::Error> {
+pub(super) fn finished(writer: Writer<Vec<u8>>) -> Result<Vec<u8>, ::csv::Error> {
     writer.into_inner().map_err(|error| error.into_error().into())
 }
 

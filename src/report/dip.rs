@@ -90,7 +90,10 @@ impl<'s> DipWords<'s> {
         let routes: Vec<&str> =
             self.plan.routes.iter().map(|&r| self.scenario().route(r).name.as_str()).collect();
         let stands = match self.plan.stands {
-            Some([x, y, z]) => format!("{x} x {y} mm, {z} mm tall with {} up", axis(self.plan.up)),
+            Some(sides) => {
+                let [x, y, z] = sides.map(|side| side.half_away(2));
+                format!("{x} x {y} mm, {z} mm tall with {} up", axis(self.plan.up))
+            }
             None => "of unknown size".to_owned(),
         };
         format!("{stands}; by {}.", listed(&routes))
@@ -231,7 +234,7 @@ fn depths(words: &DipWords) -> Option<Section> {
 }
 
 fn depth_row(row: &DepthRow) -> Vec<String> {
-    let mut name = format!("{} mm", row.depth.half_away(3));
+    let mut name = format!("{} mm", row.depth.half_away(2));
     let hindered = row.pours.iter().find_map(|pour| unusable(pour.err()?));
     let remarks =
         [row.covered.then_some("just under"), row.planned.then_some("as planned"), hindered];

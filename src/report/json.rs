@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use super::json_sampled::sampled;
 use super::json_types::{
     AdviceEntry, AssumedEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry, FinalEntry,
     FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
     SwitchEntry, VerdictEntry,
 };
+use super::json_unproven::unproven_entry;
 use super::{
-    Subject, assumed, bought_machines, cautions, final_breaks, not_counted, price_notes,
-    verdict_sentences, want_text,
+    Subject, assumed, bought_machines, cautions, crowded_dips, final_breaks, not_counted,
+    price_notes, verdict_sentences, want_text,
 };
 use crate::analysis::{Last, OrderAdvice, PartVerdict, PlanResult, Verdict};
 use crate::model::{DAY, Exact, ItemClass, Money};
@@ -39,6 +41,7 @@ impl<'s> Make<'_, 's> {
         let mut warnings = loading;
         warnings.extend(final_breaks(subject));
         warnings.extend(price_notes(subject));
+        warnings.extend(crowded_dips(subject));
         warnings.extend(bought_machines(subject));
         Document {
             scenario: &scenario.name,
@@ -52,9 +55,11 @@ impl<'s> Make<'_, 's> {
             stops: self.stops(),
             switch: self.switch(),
             verdict: answer.verdict.as_ref().map(|v| self.verdict(v)),
-            sampled: None,
+            sampled: answer.sampled.as_ref().map(|s| sampled(answer, s)),
             preferences: self.preferences(),
             advice: answer.advice.iter().map(|a| self.advice(a)).collect(),
+            look_again: super::look_again::look_again_entry(subject),
+            last_safe: super::look_again::last_safe_entries(subject),
             assumed: self.assumed(),
             not_counted: not_counted(subject),
             cautions: cautions(subject),
@@ -96,16 +101,20 @@ impl<'s> Make<'_, 's> {
     }
 
     fn plan(&self, result: &'s PlanResult) -> PlanEntry<'s> {
+        let pace = result.plan.pace(self.subject.shop);
         PlanEntry {
             name: &result.plan.name,
             assign: self.assign(&result.plan),
             feasible: true,
             reason: None,
+            planned: Some(pace.planned(self.subject.answer.planned)),
+            variants: result.plan.variants.map(|_| pace.variants),
             curves: Some(self.curves(result)),
             iterations: self.iterations(result),
             last: result.last.as_ref().map(|last| self.last(last)),
             failure_chance: Some(rounded(result.failure.chance)),
             failure_days: Some(rounded(result.failure.days)),
+            unproven: result.unproven.as_ref().map(|u| unproven_entry(self.subject, u)),
             ended: result.ended.as_ref().map(|(n, reason)| EndedEntry { n: *n, reason }),
         }
     }
@@ -294,11 +303,12 @@ impl<'s> Make<'_, 's> {
 }
 
 /// A number with at most six decimals.
-fn number(value: Exact) -> f64 {
+pub(super) fn number(value: Exact) -> f64 {
     value.half_away(DECIMALS).to_f64_lossy()
 }
 
-fn days(seconds: i64) -> f64 {
+/// Days with at most six decimals.
+pub(super) fn days(seconds: i64) -> f64 {
     number(Exact::from(seconds) / Exact::from(DAY))
 }
 

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::json_unproven::UnprovenEntry;
+
 #[derive(Serialize)]
 pub(super) struct Document<'s> {
     pub scenario: &'s str,
@@ -18,9 +20,11 @@ pub(super) struct Document<'s> {
     pub switch: Option<SwitchEntry<'s>>,
     pub verdict: Option<VerdictEntry<'s>>,
     /// Nothing is sampled in a planning run.
-    pub sampled: Option<()>,
+    pub sampled: Option<SampledEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
+    pub look_again: super::look_again::LookAgainEntry<'s>,
+    pub last_safe: Vec<super::look_again::LastSafeEntry<'s>>,
     pub assumed: Vec<AssumedEntry>,
     pub not_counted: Vec<String>,
     pub cautions: Vec<String>,
@@ -35,6 +39,11 @@ pub(super) struct PlanEntry<'s> {
     pub feasible: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reason: Option<&'s str>,
+    /// The count it is compared at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub planned: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub variants: Option<i64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curves: Option<CurvesEntry<'s>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -45,6 +54,8 @@ pub(super) struct PlanEntry<'s> {
     pub failure_chance: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failure_days: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unproven: Option<UnprovenEntry<'s>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ended: Option<EndedEntry<'s>>,
 }
@@ -176,4 +187,51 @@ pub(super) struct AssumedEntry {
     pub low: String,
     pub likely: String,
     pub high: String,
+}
+
+/// What the samples say.
+#[derive(Serialize)]
+pub(super) struct SampledEntry<'s> {
+    pub samples: u32,
+    /// Samples asked for; more than were drawn where the run was stopped.
+    pub asked: u32,
+    pub seed: u64,
+    pub plans: Vec<SampledPlanEntry<'s>>,
+    pub evpi: f64,
+    pub evpi_se: f64,
+    pub iterations: DistributionEntry,
+    /// Share of samples cut at the horizon.
+    pub cut: f64,
+}
+
+#[derive(Serialize)]
+pub(super) struct SampledPlanEntry<'s> {
+    pub name: &'s str,
+    pub p_cheapest: f64,
+    pub p_cheapest_se: f64,
+    pub p_fastest: f64,
+    pub p_fastest_se: f64,
+    pub p_due: Option<f64>,
+    pub p_due_se: Option<f64>,
+    pub p_budget: Option<f64>,
+    pub p_budget_se: Option<f64>,
+    /// Null where the plan was carried out in no sample.
+    pub avoidable: Option<DistributionEntry>,
+    pub outlay: Option<DistributionEntry>,
+    pub days: Option<DistributionEntry>,
+    pub regret: f64,
+    pub regret_se: f64,
+    /// Share of samples in which the plan could not be carried out.
+    pub stopped: f64,
+}
+
+/// A sampled figure: mean, its standard error, quantiles.
+#[derive(Serialize)]
+pub(super) struct DistributionEntry {
+    pub mean: f64,
+    pub se: f64,
+    pub p10: f64,
+    pub p50: f64,
+    pub p80: f64,
+    pub p90: f64,
 }

@@ -3,35 +3,43 @@
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files. Nothing here decides or computes a result.
+//! files, [`flips_view`] and [`map_view`] about what changes the answer. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
 mod budget;
+mod buy_list;
 mod csv;
 mod dip;
 mod dip_section;
 mod dip_svg;
 mod filled;
+mod flips;
 #[cfg(feature = "frame")]
 mod frame;
 mod json;
+mod json_sampled;
 mod json_types;
+mod json_unproven;
+mod look_again;
 mod measure;
 mod months;
 mod notes;
 mod subject;
 mod terminal;
+mod units;
 mod view;
 mod words;
 
 pub use address::*;
 pub use assumed::*;
 pub use budget::*;
+pub use buy_list::*;
 pub use csv::*;
 pub use dip::*;
 pub use dip_svg::*;
 pub use filled::*;
+pub use flips::*;
 pub use json::*;
 pub use measure::*;
 pub use months::*;

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::Subject;
 use crate::model::{Charge, EquipmentId};
+use crate::sim::Crowd;
 use crate::value::{NoteKind, Notes};
 
 /// Notes on the prices of all plans up to the planned count, one sentence each.
@@ -92,22 +93,36 @@ pub fn bought_machines(subject: &Subject) -> Vec<String> {
         .collect()
 }
 
-/// What is left in the baths of the verdict's plan, and what emptying them would cost: they are not emptied at the end.
-pub fn baths_left(subject: &Subject) -> Vec<String> {
-    let Some(verdict) = &subject.answer.verdict else {
-        return Vec::new();
-    };
-    let plan = subject.plan(verdict.plan);
-    let said = plan.baths.iter().map(|left| {
-        let name = &subject.scenario().baths[left.bath.index()].name;
-        let cost = left.emptying.map_or(String::new(), |cost| {
-            format!(", emptying it would cost {}", subject.words().money(cost))
-        });
+/// Dips of the plans in which the boxes of a build's pieces are larger than what is free in the tub, one sentence for each route and bath.
+pub fn crowded_dips(subject: &Subject) -> Vec<String> {
+    let mut crowds: Vec<Crowd> =
+        subject.answer.plans.iter().flat_map(|p| p.crowds.iter().copied()).collect();
+    crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
+    crowds.dedup_by_key(|c| (c.route, c.bath));
+    let scenario = subject.scenario();
+    let said = crowds.iter().map(|c| {
         format!(
-            "{name} holds {} mL at the end of {}{cost}",
-            super::millilitres(left.content),
-            super::letter(verdict.plan)
+            "pieces may not fit side by side in {} ({}): boxes {} cm2, free {}",
+            scenario.baths[c.bath.index()].name,
+            scenario.route(c.route).name,
+            super::fixed(c.boxes, 1),
+            super::fixed(c.free, 1)
         )
     });
     said.collect()
+}
+
+/// What is left in the baths of the verdict's plan, and what emptying them would cost, in one sentence: they are not emptied at the end.
+pub fn baths_left(subject: &Subject) -> Option<String> {
+    let verdict = subject.answer.verdict.as_ref()?;
+    let said = subject.plan(verdict.plan).baths.iter().map(|left| {
+        let name = &subject.scenario().baths[left.bath.index()].name;
+        let cost = left.emptying.map_or(String::new(), |cost| {
+            format!(" (emptying it costs {})", subject.words().money(cost))
+        });
+        format!("{name} {} mL{cost}", super::millilitres(left.content))
+    });
+    let said: Vec<String> = said.collect();
+    let letter = super::letter(verdict.plan);
+    (!said.is_empty()).then(|| format!("left in the baths of {letter}: {}", said.join(", ")))
 }

@@ -38,16 +38,28 @@ impl<'s> Subject<'s> {
         &self.answer.plans[index]
     }
 
-    /// The routes some feasible plan uses, in the order of their names; those of a switch and of the final included.
+    /// The routes some feasible plan uses, in the order of their names; those of a switch, of the final and of what
+    /// may take an unproven one's place included.
     pub fn used_routes(&self) -> Vec<(RouteId, &'s Route)> {
         let plans = self.answer.plans.iter().map(|p| &p.plan);
         let switch = self.answer.switch.as_ref().map(|s| &s.first);
         let mut used: BTreeSet<RouteId> =
             plans.chain(switch).flat_map(|p| p.assign.iter().copied()).collect();
+        for route in used.clone() {
+            used.extend(self.shop.doubt(route).map(|unproven| unproven.fallback));
+        }
         if let Some(last) = self.scenario().last.as_ref().filter(|_| !used.is_empty()) {
             used.extend(last.assign.iter().map(|a| a.1));
         }
         used.into_iter().map(|id| (id, self.scenario().route(id))).collect()
+    }
+
+    /// What a plan does with variants, in words: `2 variants at once, 4 iterations`; `None` for a plan without.
+    pub fn variants_of(&self, plan: &Plan) -> Option<String> {
+        let pace = plan.variants.map(|_| plan.pace(self.shop))?;
+        let of = if pace.variants == 1 { "variant" } else { "variants" };
+        let count = super::iterations(pace.planned(self.answer.planned));
+        Some(format!("{} {of} at once, {count}", pace.variants))
     }
 
     /// True if the route is at the bench.

@@ -156,8 +156,11 @@ fn table_text(table: &Table, width: usize) -> String {
     laid.with(Lines::empty())
         .with(Padding::zero())
         .modify(Columns::new(1..), Padding::new(2, 0, 0, 0))
-        .modify(Columns::new(1..).not(Rows::new(..0)), Alignment::right())
-        .with(Width::wrap(width).keep_words(true).priority(Priority::max(true)));
+        .modify(Columns::new(1..).not(Rows::new(..0)), Alignment::right());
+    for &column in &table.words {
+        laid.modify(Columns::one(column).not(Rows::new(..0)), Alignment::left());
+    }
+    laid.with(Width::wrap(width).keep_words(true).priority(Priority::max(true)));
     let mut text = String::new();
     for (at, line) in laid.to_string().lines().enumerate() {
         let line = line.trim_end();
@@ -199,6 +202,7 @@ mod tests {
         let table = Table {
             head: ["plan", "first figure", "second figure"].map(str::to_owned).to_vec(),
             rows: vec![["a very long name of a plan indeed", "1", "2"].map(str::to_owned).to_vec()],
+            words: Vec::new(),
         };
         let text = table_text(&table, 40);
         let plain = anstream::adapter::strip_str(&text).to_string();

@@ -40,6 +40,13 @@ impl<'s> Words<'s> {
         format!("{sign}{}", grouped(plain))
     }
 
+    /// A sampled amount, which is no exact sum: rounded as amounts are shown.
+    pub fn about(&self, value: f64) -> String {
+        let text = format!("{:.*}", self.decimals as usize, value.abs());
+        let sign = if value < 0.0 && text.contains(|c| c != '0' && c != '.') { "-" } else { "" };
+        format!("{sign}{}", grouped(&text))
+    }
+
     /// The currency's code.
     pub fn currency(&self) -> &'s str {
         &self.scenario.currencies[0].code
@@ -91,7 +98,7 @@ pub fn dated(day: i64) -> String {
     format!("{} ({})", crate::analysis::date_text(day), NAMES[weekday(day)])
 }
 
-fn grouped(plain: &str) -> String {
+pub(super) fn grouped(plain: &str) -> String {
     let whole = plain.find('.').unwrap_or(plain.len());
     if whole <= 4 {
         return plain.to_owned();

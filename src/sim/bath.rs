@@ -387,6 +387,19 @@ pub(super) fn obstacle(shop: &Shop, load: &Load) -> Option<(BathId, String)> {
     })
 }
 
+/// The dips of a load whose pieces' boxes are larger than the free area of the tub: the bath, and both areas in cm2.
+pub(super) fn crowded(shop: &Shop, load: &Load) -> Vec<(BathId, [Exact; 2])> {
+    let dipped = dipped(shop, load);
+    let of_step = |step: &StepTable| {
+        let (id, up) = step.bath?;
+        match &shop.bath(id).kind {
+            BathKindTable::Dye(_, tub) => Some((id, tub.crowded(&dipped, up)?)),
+            BathKindTable::Wash(_) => None,
+        }
+    };
+    shop.route(load.route).steps.iter().filter_map(of_step).collect()
+}
+
 fn dipped<'s>(shop: &'s Shop, load: &Load) -> Vec<Dipped<'s>> {
     load.wanted.iter().map(|w| Dipped { part: shop.part(w.part), copies: w.copies }).collect()
 }

@@ -8,8 +8,21 @@ use super::event::Stop;
 use super::job::{JobKind, Wanted};
 use super::load::Load;
 use super::packing::{Footprint, pack};
-use crate::model::{GroupId, RouteId};
+use crate::model::{BathId, Exact, GroupId, RouteId};
 use crate::plan::{RouteTable, Shop, undippable, unprintable};
+
+/// A dip whose pieces may not go in side by side.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Crowd {
+    /// The route of the build.
+    pub route: RouteId,
+    /// The dye bath.
+    pub bath: BathId,
+    /// Area of the pieces' boxes in cm2.
+    pub boxes: Exact,
+    /// Free area beside displacers at their underside in cm2.
+    pub free: Exact,
+}
 
 /// Loads that have been put together before: the same pieces by the same route make the same builds in every iteration, and in every
 /// sample that draws nothing they rest on.
@@ -54,6 +67,26 @@ impl Packed {
         let wanted = wanted.to_vec();
         self.starts.push(Start { wanted, with_brief, loads: Rc::clone(&loads) });
         Ok(loads)
+    }
+
+    /// The crowded dips of the builds so far: for each route and bath the one with the largest boxes.
+    pub fn crowds(&self, shop: &Shop) -> Vec<Crowd> {
+        let loads = self.starts.iter().flat_map(|start| start.loads.iter());
+        let mut crowds: Vec<Crowd> = loads
+            .filter(|load| load.kind == JobKind::Build)
+            .flat_map(|load| {
+                let of = |(bath, [boxes, free]): (BathId, [Exact; 2])| Crowd {
+                    route: load.route,
+                    bath,
+                    boxes,
+                    free,
+                };
+                bath::crowded(shop, load).into_iter().map(of)
+            })
+            .collect();
+        crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
+        crowds.dedup_by_key(|c| (c.route, c.bath));
+        crowds
     }
 
     /// The lot of a placed order that goes through steps: pieces of one route.

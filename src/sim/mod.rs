@@ -18,6 +18,7 @@ mod schedule;
 mod state;
 
 pub use bath::BathState;
+pub use builds::Crowd;
 pub use clock::*;
 pub use event::*;
 pub use luck::{Luck, Upset};

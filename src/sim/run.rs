@@ -1,7 +1,7 @@
 //! A project: iteration after iteration, and perhaps a final.
 
 use super::Clock;
-use super::builds::Packed;
+use super::builds::{Crowd, Packed};
 use super::event::{Dates, Event, Stamp, Stop, What};
 use super::job::{Job, Wanted};
 use super::luck::Luck;
@@ -19,6 +19,8 @@ pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
     state: State,
     luck: Luck,
+    /// Variants of each part in an iteration.
+    variants: i64,
     packed: Packed,
     wanted: Vec<Wanted>,
     jobs: Vec<Job>,
@@ -67,7 +69,17 @@ impl<'s, 'a> Simulation<'s, 'a> {
             (Some(state), None) => state,
             (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
         };
-        Simulation { shop, state, luck: Luck::Clean, packed, wanted, jobs, events, dates }
+        Simulation {
+            shop,
+            state,
+            luck: Luck::Clean,
+            variants: 1,
+            packed,
+            wanted,
+            jobs,
+            events,
+            dates,
+        }
     }
 
     /// Ends the project and leaves its room.
@@ -91,9 +103,28 @@ impl<'s, 'a> Simulation<'s, 'a> {
         (self.state.evaluated, self.state.release)
     }
 
+    /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
+    #[must_use]
+    pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
+        Simulation { variants, ..self }
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state
+    }
+
+    /// The dips since it was begun or resumed whose pieces may not go in side by side.
+    pub fn crowds(&self) -> Vec<Crowd> {
+        self.packed.crowds(self.shop)
+    }
+
+    /// Lets nothing begin before a moment: the next iteration, or the final, is released then at the earliest.
+    pub fn wait_until(&mut self, moment: Moment) {
+        for at in [&mut self.state.release, &mut self.state.evaluated, &mut self.state.person_free]
+        {
+            *at = moment.max(*at);
+        }
     }
 
     /// Runs iteration `n` with the given route of each part. False where no part is made in it any more: then nothing happens.
@@ -101,19 +132,42 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// # Errors
     /// [`Stop`] where a part cannot be ordered or builds block each other.
     pub fn iterate(&mut self, n: u32, assign: &[RouteId]) -> Result<bool, Stop> {
-        let shop = self.shop;
+        let (shop, variants) = (self.shop, self.variants);
         let made = (0..assign.len()).map(PartId::at).filter(|&part| shop.part(part).made_in(n));
         self.wanted.clear();
         self.wanted.extend(made.map(|part| Wanted {
             part,
             route: assign[part.index()],
-            copies: shop.part(part).copies,
+            copies: shop.part(part).copies * variants,
         }));
         if self.wanted.is_empty() {
             return Ok(false);
         }
         self.make(n, true)?;
         Ok(true)
+    }
+
+    /// Tries unproven routes before iteration 1: one piece of a part by each, together, as iteration 0. Its in hand is the next release.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
+        self.wanted.clear();
+        self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
+        self.make(0, true)?;
+        self.end_at_in_hand();
+        Ok(())
+    }
+
+    /// The last iteration turned out a failure, or a trial that told what it could, when it was in hand: nothing of it is evaluated, and
+    /// the next release is that moment. What it cost and took stays.
+    pub fn end_at_in_hand(&mut self) {
+        if let Some(last) = self.dates.last_mut() {
+            (last.evaluated, last.redesigned) = (last.in_hand, last.in_hand);
+            self.state.evaluated = last.in_hand;
+            self.state.release = last.in_hand;
+            self.state.person_free = last.in_hand;
+        }
     }
 
     /// The final on top of what has happened: the accepted design made again. `None` where none is asked for.

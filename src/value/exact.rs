@@ -471,7 +471,8 @@ fn category(class: ItemClass) -> Category {
     }
 }
 
-fn unit(dim: Dim) -> &'static str {
+/// The unit in which what is counted in a dimension is written in a ledger.
+pub fn unit(dim: Dim) -> &'static str {
     match dim {
         Dim::Volume => "mL",
         Dim::Mass => "g",

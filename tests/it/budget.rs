@@ -6,16 +6,16 @@ use crate::commands::{DEMO, FIRST, path, run, ten_numbers};
 use crate::help::{compare, folder, number, plan, project};
 
 /// Columns of a CSV text by name.
-struct Columns(Vec<csv::StringRecord>, csv::StringRecord);
+pub struct Columns(Vec<csv::StringRecord>, csv::StringRecord);
 
 impl Columns {
-    fn of(text: &str) -> Columns {
+    pub fn of(text: &str) -> Columns {
         let mut reader = csv::Reader::from_reader(text.as_bytes());
         let head = reader.headers().expect("a header").clone();
         Columns(reader.records().map(|r| r.expect("a row")).collect(), head)
     }
 
-    fn column(&self, name: &str) -> Vec<&str> {
+    pub fn column(&self, name: &str) -> Vec<&str> {
         let at =
             self.1.iter().position(|h| h == name).unwrap_or_else(|| panic!("no column {name}"));
         self.0.iter().map(|r| &r[at]).collect()

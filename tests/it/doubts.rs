@@ -16,6 +16,11 @@ fn altered(file: &str, from: &str, to: &str) -> tempfile::TempDir {
         let to = dir.path().join("pricing").join(sheet.file_name());
         fs::copy(sheet.path(), to).expect("a copy");
     }
+    fs::create_dir(dir.path().join("parts")).expect("a folder for meshes");
+    for mesh in fs::read_dir(project("scenarios/river-sonde/parts")).expect("meshes").flatten() {
+        let to = dir.path().join("parts").join(mesh.file_name());
+        fs::copy(mesh.path(), to).expect("a copy");
+    }
     let path = dir.path().join(file);
     let text = fs::read_to_string(&path).expect("a file of the demo");
     assert!(text.contains(from), "{file} has no {from}");
@@ -116,4 +121,26 @@ fn warnings_beside_an_answer_are_cut_like_errors() {
     let lines = error.lines().filter(|l| l.contains("far away")).count();
     assert_eq!(lines, 20, "{rates}\n{error}");
     assert!(error.contains("rates.csv: 30 more not shown"), "{error}");
+}
+
+/// Beside 0.18 L of displacers 30 mm tall, 60 cm2, the floor of 184 x 128 mm (at 4 mm 184.71 x 128.71 mm, 237.74 cm2) has 177.74 cm2 free. The
+/// final's two collars of 79.93 x 75.99 mm and two boots lying on 52 x 38 mm take 160.99 cm2. In jars of 0.24 L it has 157.74.
+#[test]
+fn pieces_that_may_not_lie_side_by_side_in_the_dye_are_told() {
+    let told =
+        "pieces may not fit side by side in green dye (bench, dyed): boxes 161.0 cm2, free 157.7";
+    let folder = altered("scenario.toml", "displacers = \"0.18 L\"", "displacers = \"0.24 L\"");
+    let (out, _) = said("compare", folder.path());
+    let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains(told), "{out}");
+    let warnings = compare(folder.path(), &[])["warnings"].to_string();
+    assert!(warnings.contains(told), "{warnings}");
+    assert!(!said("compare", &project("scenarios/river-sonde")).0.contains("side by side"));
+    // The pieces of an iteration, one collar and two boots, have room: only the final is crowded.
+    let alone = altered("scenario.toml", "[final]\ncopies = 2\naccept = 0.9", "");
+    let path = alone.path().join("scenario.toml");
+    let text = fs::read_to_string(&path).expect("the scenario");
+    let text = text.replace("displacers = \"0.18 L\"", "displacers = \"0.24 L\"");
+    fs::write(&path, text).expect("the scenario is written");
+    assert!(!said("compare", alone.path()).0.contains("side by side"));
 }

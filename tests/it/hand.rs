@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use flipcount::analysis::{Project, answer};
-use flipcount::ledger::{Category, Entry, Total};
+use flipcount::ledger::{Category, Entry, Kind, Total};
 use flipcount::model::{Exact, Scenario};
 use serde_json::Value;
 
@@ -57,6 +57,7 @@ fn the_first_iteration_of_the_demo_is_as_worked_by_hand() {
             let entries: Vec<&Entry> = project.ledger.up_to(1).collect();
             steps(wanted, &entries, &scenario);
             compare(wanted, &entries, &scenario);
+            into_baths(wanted, &project, &scenario);
             for (key, total) in [
                 ("outlay", Total::Outlay),
                 ("avoidable", Total::Avoidable),
@@ -88,6 +89,25 @@ fn steps(wanted: &Value, entries: &[&Entry], scenario: &Scenario) {
         .iter()
         .map(|s| ["from", "part", "what"].map(|key| text(s, key)))
         .collect();
+    found.sort();
+    by_hand.sort();
+    assert_eq!(found, by_hand, "{}", wanted["name"]);
+}
+
+/// What iteration 2 draws into baths, where it is worked out: resin at a wash, solvent and dye.
+fn into_baths(wanted: &Value, project: &Project, scenario: &Scenario) {
+    let Some(later) = wanted["later"].as_array() else {
+        return;
+    };
+    let is_bath = |e: &&Entry| {
+        let poured = matches!(e.category, Category::Solvent | Category::Dye);
+        let carried = e.category == Category::Resin && e.step > 1;
+        e.iteration == 2 && e.kind == Kind::Consume && (poured || carried)
+    };
+    let of = |e: &Entry| (found(e, scenario), e.quantity.half_away(6));
+    let mut found: Vec<_> = project.ledger.entries().iter().filter(is_bath).map(of).collect();
+    let mut by_hand: Vec<_> =
+        later.iter().map(|e| (by_hand(e), number(&text(e, "quantity")))).collect();
     found.sort();
     by_hand.sort();
     assert_eq!(found, by_hand, "{}", wanted["name"]);

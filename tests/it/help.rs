@@ -26,12 +26,15 @@ pub fn flipcount() -> Command {
     command
 }
 
-/// What `compare FOLDER --json` answers, with more options.
+/// What `compare FOLDER --json` answers, with more options; planned with the likely values alone unless they ask for samples.
 pub fn compare(folder: &Path, options: &[&str]) -> Value {
+    let samples: &[&str] =
+        if options.contains(&"--samples") { &[] } else { &["--samples", "0"] };
     let output = flipcount()
         .arg("compare")
         .arg(folder)
         .arg("--json")
+        .args(samples)
         .args(options)
         .output()
         .expect("the command runs");

@@ -10,15 +10,17 @@ mod one;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 pub use estimate::{Distribution, Estimate, quantile};
-pub use one::Outcome;
-use one::{Sample, Sampler};
+pub use one::Drawing;
+use one::{Sample, Sampler, Way};
 
-use super::{PlanResult, on_threads};
-use crate::model::{DAY, RouteId, day_of};
+use super::{CHEAPEST, PlanResult, on_threads};
+use crate::model::{DAY, day_of};
 use crate::plan::{Shop, Spreads, Values};
 
 /// So many of the cheapest plans are sampled.
 pub const MOST_SAMPLED: usize = 64;
+/// Fewer where all samples of all plans would be more than this: they are held in memory.
+const MOST_OUTCOMES: usize = 16_000_000;
 
 /// Samples that are worked through as one piece.
 const GROUP: u32 = 64;
@@ -54,6 +56,16 @@ pub struct Sampled {
     pub counts: Distribution,
     /// Share of samples that the horizon cut short.
     pub cut: f64,
+    /// What one of the six cheapest plans costs more than another, on average, by both indices: paired, sample by sample.
+    pub over: Vec<Vec<Estimate>>,
+}
+
+impl Sampled {
+    /// True where the mean costs of two of the six cheapest plans differ by less than two standard errors.
+    pub fn cannot_tell(&self, a: usize, b: usize) -> bool {
+        let over = self.over.get(a).and_then(|row| row.get(b));
+        over.is_some_and(|d| d.se > 0.0 && d.value.abs() < 2.0 * d.se)
+    }
 }
 
 /// What the samples say of one plan. Figures are at each sample's own count, the final included.
@@ -77,25 +89,23 @@ pub struct SampledPlan {
     pub last: Distribution,
     /// What the plan costs more than the cheapest of each sample, on average.
     pub regret: Estimate,
-    /// What the plan costs more than the verdict's or, for that, less than the next best: the paired difference to the first plan.
-    pub over_first: Estimate,
     /// Share of samples in which it could not be carried out; they are left out of its figures.
     pub stopped: f64,
 }
 
 /// Samples the plans of an answer, cheapest first. `None` where there is nothing to sample or not one sample was finished.
 pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Sampled> {
-    let assigns: Vec<&[RouteId]> =
-        plans.iter().take(MOST_SAMPLED).map(|p| p.plan.assign.as_slice()).collect();
-    if assigns.is_empty() || asking.samples == 0 {
+    let most = MOST_SAMPLED.min(MOST_OUTCOMES / asking.samples.max(1) as usize).max(CHEAPEST);
+    let ways: Vec<Way> = plans.iter().take(most).map(Way::of).collect();
+    if ways.is_empty() || asking.samples == 0 {
         return None;
     }
-    let samples = draw(shop, &assigns, asking);
-    (!samples.is_empty()).then(|| summary(shop, assigns.len(), asking, &samples))
+    let samples = draw(shop, &ways, asking);
+    (!samples.is_empty()).then(|| summary(shop, ways.len(), asking, &samples))
 }
 
 /// All samples in order, up to the first group that was not begun.
-fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
+fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
     let spreads = Spreads::new(shop.scenario);
     let likely = Values::planning(&shop.scenario.slots);
     let done = AtomicU32::new(0);
@@ -105,7 +115,7 @@ fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
         }
         let from = u32::try_from(index).unwrap_or(u32::MAX).saturating_mul(GROUP);
         let to = from.saturating_add(GROUP).min(asking.samples);
-        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, assigns, asking.seed);
+        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, ways, asking.seed);
         let samples: Vec<Sample> = (from..to).map(|number| sampler.run(number)).collect();
         let so_far = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
         (asking.progress)(so_far);
@@ -116,7 +126,7 @@ fn draw(shop: &Shop, assigns: &[&[RouteId]], asking: &Asking) -> Vec<Sample> {
 }
 
 fn summary(shop: &Shop, plans: usize, asking: &Asking, samples: &[Sample]) -> Sampled {
-    let best = |of: fn(&Outcome) -> f64| -> Vec<usize> {
+    let best = |of: fn(&Drawing) -> f64| -> Vec<usize> {
         let first_least = |s: &Sample| {
             let least = |best: usize, i: usize| {
                 if of(&s.outcomes[i]) < of(&s.outcomes[best]) { i } else { best }
@@ -148,8 +158,18 @@ fn summary(shop: &Shop, plans: usize, asking: &Asking, samples: &[Sample]) -> Sa
         evpi: plans.iter().map(|p| p.regret).min_by(least).unwrap_or_default(),
         counts: Distribution::new(samples.iter().map(|s| f64::from(s.count)).collect(), sure(shop)),
         cut: samples.iter().filter(|s| s.cut).count() as f64 / samples.len() as f64,
+        over: over(samples, plans.len().min(CHEAPEST)),
         plans,
     }
+}
+
+/// The paired differences among the cheapest plans, over the samples in which both could be carried out.
+fn over(samples: &[Sample], plans: usize) -> Vec<Vec<Estimate>> {
+    let mean = |a: usize, b: usize| {
+        let over = samples.iter().map(move |s| s.outcomes[a].avoidable - s.outcomes[b].avoidable);
+        Estimate::of_mean(over.filter(|d| d.is_finite()))
+    };
+    (0..plans).map(|a| (0..plans).map(|b| mean(a, b)).collect()).collect()
 }
 
 fn sure(shop: &Shop) -> f64 {
@@ -157,25 +177,18 @@ fn sure(shop: &Shop) -> f64 {
 }
 
 fn one_plan(shop: &Shop, samples: &[Sample], cheapest: &[usize], plan: usize) -> SampledPlan {
-    let done: Vec<(&Sample, &Outcome, usize)> = samples
+    let done: Vec<(&Sample, &Drawing, usize)> = samples
         .iter()
         .zip(cheapest)
         .map(|(s, &best)| (s, &s.outcomes[plan], best))
         .filter(|(_, o, _)| o.is_done())
         .collect();
-    let of = |figure: fn(&Outcome) -> f64| {
+    let of = |figure: fn(&Drawing) -> f64| {
         Distribution::new(done.iter().map(|(_, o, _)| figure(o)).collect(), sure(shop))
     };
-    let mean_over = |other: &dyn Fn(&Sample, usize) -> f64| {
-        let over: Vec<f64> = done
-            .iter()
-            .map(|&(s, o, best)| o.avoidable - other(s, best))
-            .filter(|d| d.is_finite())
-            .collect();
-        Estimate::of_mean(over.iter().copied())
-    };
+    let regret = done.iter().map(|&(s, o, best)| o.avoidable - s.outcomes[best].avoidable);
     // What could not be carried out is neither in time nor within the budget.
-    let chance = |holds: &dyn Fn(&Outcome) -> bool| {
+    let chance = |holds: &dyn Fn(&Drawing) -> bool| {
         Estimate::of_chance(done.iter().filter(|(_, o, _)| holds(o)).count(), samples.len())
     };
     let start = shop.start;
@@ -189,8 +202,7 @@ fn one_plan(shop: &Shop, samples: &[Sample], cheapest: &[usize], plan: usize) ->
         outlay: of(|o| o.outlay),
         days: of(|o| o.seconds as f64 / DAY as f64),
         last: of(|o| o.last as f64 / DAY as f64),
-        regret: mean_over(&|s, best| s.outcomes[best].avoidable),
-        over_first: mean_over(&|s, _| s.outcomes[0].avoidable),
+        regret: Estimate::of_mean(regret),
         stopped: 1.0 - done.len() as f64 / samples.len() as f64,
     }
 }

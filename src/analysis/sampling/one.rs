@@ -1,13 +1,14 @@
 //! One sample: what is open is drawn, and every plan is run with the same draws.
 
-use crate::model::{RouteId, Scenario};
+use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
+use crate::model::{Exact, RouteId, Scenario};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
 use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
 
 /// What a plan came to in a sample.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Outcome {
+pub struct Drawing {
     /// Avoidable cost, the final included; infinite where the plan could not be carried out.
     pub avoidable: f64,
     /// Outlay, the final included.
@@ -18,9 +19,9 @@ pub struct Outcome {
     pub last: i64,
 }
 
-impl Outcome {
+impl Drawing {
     /// Something stopped the plan.
-    const STOPPED: Outcome = Outcome {
+    const STOPPED: Drawing = Drawing {
         avoidable: f64::INFINITY,
         outlay: f64::INFINITY,
         seconds: i64::MAX,
@@ -60,10 +61,55 @@ fn turns(course: &Course) -> Vec<Turn> {
     first.chain(rest).collect()
 }
 
+/// How a plan is followed: its routes, and what is done about those that are unproven.
+#[derive(Clone, Debug)]
+pub(super) struct Way {
+    doubts: Doubts,
+    choices: Vec<Choice>,
+}
+
+impl Way {
+    /// By the best policy where routes are unproven.
+    pub fn of(result: &PlanResult) -> Way {
+        match &result.unproven {
+            Some(u) => Way { doubts: u.doubts.clone(), choices: u.best().choices.clone() },
+            None => Way {
+                doubts: Doubts { assign: result.plan.assign.clone(), list: Vec::new() },
+                choices: Vec::new(),
+            },
+        }
+    }
+
+    /// What happens in a sample: whether a route works and its trial tells rightly is drawn once.
+    fn legs(&self, shop: &Shop, key: Key) -> Vec<Leg> {
+        let happens = |route: RouteId, word: u64, chance: Exact| {
+            let key = key.of(Key::named(&shop.scenario.route(route).name)).with(word);
+            key.uniform() < chance.to_f64_lossy()
+        };
+        let chances = |route: RouteId| {
+            let unproven = shop.scenario.route(route).unproven;
+            let works = unproven.map_or(Exact::ONE, |u| shop.values.exact(u.works));
+            let tells = unproven.and_then(|u| u.trial).map(|t| shop.values.exact(t.tells));
+            (works, tells.unwrap_or(Exact::ONE))
+        };
+        let routes = || self.doubts.list.iter().map(|d| d.route);
+        let works: Vec<bool> = routes().map(|r| happens(r, WORKS, chances(r).0)).collect();
+        let right: Vec<bool> = routes().map(|r| happens(r, TELLS, chances(r).1)).collect();
+        self.doubts.legs(&self.choices, &works, &right)
+    }
+}
+
+/// The words by which it is drawn whether a route works, and whether its trial tells rightly.
+const WORKS: u64 = 1;
+const TELLS: u64 = 2;
+/// The turns of a trial and of an iteration that fails for certain; no iteration and no final has such a number.
+const TRIAL: u32 = FINALS - 1;
+const FAILS: u32 = FINALS - 2;
+
 /// Draws samples of a scenario, one after another, in any order.
 pub(super) struct Sampler<'p> {
     spreads: &'p Spreads,
-    plans: &'p [&'p [RouteId]],
+    plans: &'p [Way],
     root: Key,
     /// The likely tables.
     likely: Shop<'p>,
@@ -79,7 +125,7 @@ pub(super) struct Sampler<'p> {
 
 /// What all plans came to in one sample.
 pub(super) struct Sample {
-    pub outcomes: Vec<Outcome>,
+    pub outcomes: Vec<Drawing>,
     /// Iterations before the first final.
     pub count: u32,
     /// True where the horizon cut it.
@@ -91,7 +137,7 @@ impl<'p> Sampler<'p> {
     pub fn new(
         (scenario, likely): (&'p Scenario, &'p Values),
         spreads: &'p Spreads,
-        plans: &'p [&'p [RouteId]],
+        plans: &'p [Way],
         seed: u64,
     ) -> Sampler<'p> {
         Sampler {
@@ -119,8 +165,9 @@ impl<'p> Sampler<'p> {
         };
         let start = State::new(&shops[0]);
         let project = Drawn { turns: &turns, shops: &shops, start: &start, key };
-        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(assign, memory)| {
-            project.run(assign, memory, &mut pay).unwrap_or(Outcome::STOPPED)
+        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
+            let legs = way.legs(&shops[0], key);
+            project.run(&legs, memory, &mut pay).unwrap_or(Drawing::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
@@ -172,15 +219,15 @@ struct Drawn<'s, 'a> {
 impl<'a> Drawn<'_, 'a> {
     fn run(
         &self,
-        assign: &[RouteId],
+        legs: &[Leg],
         memory: &mut Memory,
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
-    ) -> Result<Outcome, Stop> {
+    ) -> Result<Drawing, Stop> {
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
-        let outcome = self.carry_out(&mut simulation, assign).and_then(|()| {
+        let drawing = self.carry_out(&mut simulation, legs).and_then(|()| {
             let totals = pay(&self.shops[0], &simulation.events)?;
             let last = simulation.dates.last();
-            Ok(Outcome {
+            Ok(Drawing {
                 avoidable: totals.avoidable,
                 outlay: totals.outlay,
                 seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
@@ -188,15 +235,19 @@ impl<'a> Drawn<'_, 'a> {
             })
         });
         *memory = simulation.leave();
-        outcome
+        drawing
     }
 
-    /// Iterations and finals, one after the other.
+    /// What comes before the first version that can last, then iterations and finals, one after the other.
     fn carry_out<'s>(
         &'s self,
         simulation: &mut Simulation<'s, 'a>,
-        assign: &[RouteId],
+        legs: &[Leg],
     ) -> Result<(), Stop> {
+        let assign = begin(simulation, legs, |simulation, leg| {
+            let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
+            simulation.trust(Luck::Drawn(self.key, turn));
+        })?;
         let mut made = true;
         let mut n = 0;
         for (turn, shop) in self.turns.iter().zip(self.shops) {

@@ -15,7 +15,7 @@ use super::load::Overrides;
 use super::machines::{Machines, print_times};
 use super::one::One;
 use super::parts::{Named, PART, PartNames, named, parts};
-use super::plans::{Names, last, plans};
+use super::plans::{Names, check_copies, last, plans};
 use super::rates::Rates;
 use super::routes::{ROUTE, World, routes};
 use super::services::Services;
@@ -24,6 +24,7 @@ use super::sheets::Sheets;
 use super::stock::Items;
 use super::table::Table;
 use super::unasked::check_unasked;
+use super::unproven::settle;
 use crate::input::Node;
 use crate::model::{
     Bath, CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part,
@@ -131,10 +132,13 @@ impl Draft {
         let mut world = self.world(load, (&tables.sheets, tables.bath_tables), &names);
         let mut routes = routes(load, &mut world, tables.route_tables);
         world.baths.note_used(load, &mut world.items, &routes);
+        let doubts = std::mem::take(&mut world.doubts);
+        settle(load, &mut routes, doubts, (&names, &all_routes));
         let mut baths = world.baths.list;
         let lookup = Names { parts: &names, routes: &routes, faulty: &all_routes };
         let plans = plans(load, top, lookup);
         let last = last(load, top, lookup);
+        check_copies(load, &plans, &parts);
         check_agreement(load, &world.stated);
         check_unasked(load, &world.services, &world.asked);
         let mut services = world.services.names();
@@ -209,6 +213,7 @@ impl Draft {
             start_day: self.settings.start_day(),
             asked: Vec::new(),
             stated: Vec::new(),
+            doubts: Vec::new(),
         }
     }
 }

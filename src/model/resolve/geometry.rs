@@ -42,6 +42,13 @@ pub(super) fn pairs<'a>(lists: Lists<'a>) -> Vec<Pair<'a>> {
     for plan in lists.plans {
         named.extend((0u16..).map(PartId).zip(plan.assign.iter().copied()));
     }
+    // What a plan may fall back on or try first is asked about too.
+    for (part, route) in named.clone() {
+        if let Some(unproven) = lists.routes[route.index()].unproven {
+            named.insert((part, unproven.fallback));
+            named.extend(unproven.trial.map(|trial| (trial.part, route)));
+        }
+    }
     let mut result = Vec::new();
     for (part_id, part) in (0u16..).map(PartId).zip(lists.parts) {
         if lists.refused.contains(&part.name) {

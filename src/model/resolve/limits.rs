@@ -9,6 +9,8 @@
 pub const HORIZON: i64 = 10_000;
 /// Copies of one part in one iteration.
 pub const COPIES: i64 = 100_000;
+/// Variants of a part in one iteration.
+pub const VARIANTS: i64 = 100;
 /// Business days of one lead or transit.
 pub const LEAD_DAYS: i64 = 3_650;
 /// Ten years in seconds: the longest time.

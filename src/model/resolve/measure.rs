@@ -74,6 +74,8 @@ pub(super) enum Measure {
     Days,
     /// A share, 0 to 1.
     Share,
+    /// A chance to be right, 0.5 to 1.
+    Tells,
     /// A chance to fail, 0 to below 1.
     Failure,
     /// A chance or factor above 0 and up to 1.
@@ -147,7 +149,9 @@ impl Measure {
             }
             (M::Amount | M::Pack, Quantity::Of(kind, v)) => (dim_of(*kind)?, *v),
             (M::Count | M::Uses | M::Lead | M::Days, Quantity::Bare(v)) => (Dim::Count, *v),
-            (M::Share | M::Failure | M::Accept | M::Factor, Quantity::Bare(v)) => (Dim::Share, *v),
+            (M::Share | M::Tells | M::Failure | M::Accept | M::Factor, Quantity::Bare(v)) => {
+                (Dim::Share, *v)
+            }
             _ => return None,
         };
         Some(Taken { dim, value: Exact::from(value) })
@@ -200,6 +204,7 @@ impl Measure {
             M::Count | M::Uses => "a whole number",
             M::Lead | M::Days => "a number of business days",
             M::Share | M::Failure | M::Accept => "a share between 0 and 1",
+            M::Tells => "a share between 0.5 and 1",
             M::Factor => "a number",
         }
     }
@@ -234,6 +239,7 @@ impl Measure {
             M::Count | M::Uses => "6",
             M::Lead | M::Days => "8",
             M::Share | M::Failure | M::Accept => "0.12",
+            M::Tells => "0.9",
             M::Factor => "1.08",
         }
     }
@@ -259,10 +265,16 @@ impl Measure {
             let message = format!("a side of a tub below 1 mm: `{text}`");
             return fault(Code::OutOfRange, message, "check the number and its unit");
         }
-        let share = matches!(self, Measure::Share | Measure::Failure | Measure::Accept);
+        let share =
+            matches!(self, Measure::Share | Measure::Tells | Measure::Failure | Measure::Accept);
         if share && value > Exact::ONE {
             let message = format!("share is outside 0 to 1: `{text}`");
             return fault(Code::OutOfRange, message, "7 % is written 0.07");
+        }
+        if self == Measure::Tells && value + value < Exact::ONE {
+            let message = format!("a result that is right with less than 0.5: `{text}`");
+            let hint = "0.5 tells nothing, 1 tells all; below 0.5 the opposite would be told";
+            return fault(Code::OutOfRange, message, hint);
         }
         let most = self.most(taken.dim);
         if !share && value > Exact::from(most) {

@@ -14,7 +14,7 @@ use crate::diag::{Code, Diagnostic, Place, did_you_mean_or_list};
 use crate::input::{Quantity, UnitKind};
 use crate::mesh::{Check, Format, Mesh, MeshError, Source, check, read};
 use crate::model::solid::{millilitres, millionths};
-use crate::model::{Dim, Exact, Input, Slot, Solid, SourceId, Varies, Volume};
+use crate::model::{Dim, Exact, Input, Slot, Solid, SourceId, Volume};
 
 /// Words for `mesh_unit` and what each is in mm; the same numbers the 3MF reader has for its units.
 const UNITS: [(&str, f64); 5] =
@@ -294,16 +294,7 @@ impl Measured<'_> {
         (dim, value): (Dim, Exact),
         stated: Option<Slot>,
     ) -> Slot {
-        let input = Input {
-            address: table.address_of(key),
-            source: self.source,
-            dim,
-            low: value,
-            likely: value,
-            high: value,
-            varies: Varies::Once,
-            assumed: false,
-        };
+        let input = Input::certain(table.address_of(key), self.source, dim, value);
         let Some(slot) = stated else {
             return load.add(input);
         };

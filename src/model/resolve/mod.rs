@@ -44,5 +44,6 @@ mod table;
 mod tests;
 mod tubs;
 mod unasked;
+mod unproven;
 
 pub use load::{Loaded, Overrides, load};

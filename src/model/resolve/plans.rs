@@ -8,7 +8,7 @@ use super::parts::PartNames;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic};
 use crate::input::Entry;
-use crate::model::{Dim, Exact, Final, NamedPlan, PartId, Route, RouteId};
+use crate::model::{Dim, Exact, Final, NamedPlan, Part, PartId, Route, RouteId, Variants};
 
 /// Keys of a `[[plan]]`.
 const PLAN: [&str; 4] = ["name", "assign", "variants", "variant_worth"];
@@ -54,8 +54,6 @@ pub(super) fn plans(load: &mut Load, top: &mut Table, names: Names) -> Vec<Named
 
 fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     let name = table.name(load, "name").map(str::to_owned);
-    table.not_yet(load, "variants", "leave it out and compare with more `copies`");
-    table.not_yet(load, "variant_worth", "leave it out");
     let source = load.source_line(table.place);
     if !table.has("assign") {
         table.missing(
@@ -86,7 +84,54 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     let routes: Option<Vec<RouteId>> = routes.into_iter().collect();
     let routes = routes.filter(|_| complete)?;
     let name = name.unwrap_or_else(|| described(names, &routes));
-    Some(NamedPlan { name, assign: routes, source })
+    table.address = format!("plan[{name}]");
+    let variants = variants(load, &mut table);
+    Some(NamedPlan { name, assign: routes, variants, source })
+}
+
+/// `variants` and `variant_worth`; one needs the other.
+fn variants(load: &mut Load, table: &mut Table) -> Option<Variants> {
+    let count = table.number(load, "variants", Measure::Count);
+    let worth = table.number(load, "variant_worth", Measure::Share);
+    if count.is_some() && worth.is_none() {
+        let hint = "state what each further variant is worth as a share of an iteration, such as `variant_worth = 0.5`";
+        let place = table.place_of("variants");
+        load.error(Code::MissingKey, place, "`variants` without `variant_worth`", hint);
+    }
+    if worth.is_some() && count.is_none() {
+        let hint =
+            "state how many variants an iteration makes, such as `variants = 2`, or delete it";
+        let place = table.place_of("variant_worth");
+        load.error(Code::MissingKey, place, "`variant_worth` without `variants`", hint);
+    }
+    let variants = Variants { count: count?, worth: worth? };
+    let most = load.slots.get(variants.count).high;
+    if most > Exact::from(limits::VARIANTS) {
+        let message = format!("{most} variants in one iteration");
+        let hint = format!("at most {} can be made", limits::VARIANTS);
+        load.error(Code::TooLarge, table.place_of("variants"), message, hint);
+    }
+    Some(variants)
+}
+
+/// Logs plans whose variants make more copies of a part than one iteration can have.
+pub(super) fn check_copies(load: &mut Load, plans: &[NamedPlan], parts: &[Part]) {
+    for plan in plans {
+        let Some(variants) = plan.variants else {
+            continue;
+        };
+        let count = load.slots.get(variants.count).high;
+        let pieces = |part: &&Part| load.slots.get(part.copies).high * count;
+        let Some(part) = parts.iter().find(|p| pieces(p) > Exact::from(limits::COPIES)) else {
+            continue;
+        };
+        let message = format!("{} pieces of `{}` in one iteration", pieces(&part), part.name);
+        let source = load.slots.get(variants.count).source;
+        if let Some(place) = load.place_of(source).cloned() {
+            let hint = format!("at most {} can be made: fewer variants or copies", limits::COPIES);
+            load.error(Code::TooLarge, &place, message, hint);
+        }
+    }
 }
 
 /// What an unnamed plan is called.
@@ -168,6 +213,16 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
     let mut assign: Vec<(PartId, RouteId)> =
         pairs.into_iter().filter_map(|(part, route)| Some((part, route?))).collect();
     assign.sort_unstable();
+    if let Some(&(_, route)) =
+        assign.iter().find(|(_, r)| names.routes[r.index()].unproven.is_some())
+    {
+        let message = format!(
+            "the final is made by `{}`, which is unproven",
+            names.routes[route.index()].name
+        );
+        let hint = "leave the part out: the final then goes by the plan's route, or by its fallback if that does not work";
+        load.error(Code::ConflictingKeys, table.place_of("assign"), message, hint);
+    }
     Some(Final {
         assign,
         copies: table.number(load, "copies", Measure::Count),

@@ -17,6 +17,7 @@ use super::sheets::Sheets;
 use super::steps::{consumes, steps};
 use super::stock::Items;
 use super::table::Table;
+use super::unproven::{Doubt, doubt};
 use crate::diag::Code;
 use crate::model::{Bench, CurrencyId, Day, PartId, Properties, Route, RouteKind, Step};
 
@@ -121,10 +122,16 @@ pub(super) struct World<'a> {
     pub asked: Vec<Offer>,
     /// What order routes state about their order.
     pub stated: Vec<Stated>,
+    /// What routes state about not being proven.
+    pub doubts: Vec<Doubt<'a>>,
 }
 
 /// Reads the routes.
-pub(super) fn routes(load: &mut Load, world: &mut World, tables: Vec<Named>) -> Vec<Route> {
+pub(super) fn routes<'a>(
+    load: &mut Load,
+    world: &mut World<'a>,
+    tables: Vec<Named<'a>>,
+) -> Vec<Route> {
     tables
         .into_iter()
         .filter_map(|mut named| {
@@ -179,10 +186,11 @@ fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
     one.choice(load, "kind of route", &words)
 }
 
-fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route> {
+fn route<'a>(load: &mut Load, world: &mut World<'a>, named: &mut Named<'a>) -> Option<Route> {
     let table = &mut named.table;
     let way = way(load, table)?;
-    later_keys(load, table);
+    let stated = doubt(load, table, named.name);
+    world.doubts.extend(stated);
     for key in ["source", "note"] {
         table.text(load, key);
     }
@@ -203,6 +211,7 @@ fn route(load: &mut Load, world: &mut World, named: &mut Named) -> Option<Route>
         material: Properties::default(),
         given: Properties::default(),
         gives: false,
+        unproven: None,
     };
     match way {
         Way::Bench => bench(load, world, table, &mut route),
@@ -247,12 +256,6 @@ fn first_step_prints(load: &mut Load, table: &Table, steps: &[Step]) {
             "give the step another name, or make it a bench route",
         );
     }
-}
-
-fn later_keys(load: &mut Load, table: &mut Table) {
-    table.not_yet(load, "works", "leave it out, or compare once with the route and once without");
-    table.not_yet(load, "fallback", "leave it out and name the other route in a `[[plan]]`");
-    table.not_yet(load, "trial", "leave it out; a trial build can be counted in `buy_first`");
 }
 
 fn for_parts(load: &mut Load, world: &World, table: &mut Table) -> Option<Vec<PartId>> {

@@ -10,7 +10,7 @@ use super::one::{Lit, One};
 use super::spread::Spread;
 use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
 use crate::input::{Entry, Row, Sheet, read_lengths};
-use crate::model::{CurrencyId, Dim, Exact, Input, Price, Slot, SourceId, Varies};
+use crate::model::{CurrencyId, Dim, Exact, Input, Price, Slot, SourceId};
 
 /// A group of named values.
 pub(super) struct Table<'a> {
@@ -133,14 +133,6 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// Logs that a key means something this version does not compute.
-    pub fn not_yet(&mut self, load: &mut Load, key: &str, meanwhile: &str) {
-        if self.one(key).is_some() {
-            let message = format!("`{key}` is known but not computed in this version");
-            load.error(Code::NotYet, self.place_of(key), message, meanwhile);
-        }
-    }
-
     /// The address of a key.
     pub fn address_of(&self, key: &str) -> String {
         if self.address.is_empty() { key.to_owned() } else { format!("{}.{key}", self.address) }
@@ -204,17 +196,7 @@ impl<'a> Table<'a> {
     /// What stands in for a number that is not stated: certain, of a dimension.
     pub fn default_of(&self, load: &mut Load, key: &str, dim: Dim, value: Exact) -> Input {
         let source = load.source(format!("default: {key}"), None);
-        let address = self.address_of(key);
-        Input {
-            address,
-            source,
-            dim,
-            low: value,
-            likely: value,
-            high: value,
-            varies: Varies::Once,
-            assumed: false,
-        }
+        Input::certain(self.address_of(key), source, dim, value)
     }
 
     /// A price in a currency.
@@ -258,16 +240,7 @@ impl<'a> Table<'a> {
         let mut axis = ["x", "y", "z"].into_iter();
         Some(values.map(|value| {
             let address = format!("{}.{}", self.address_of(key), axis.next().unwrap_or_default());
-            let slot = load.add(Input {
-                address,
-                source,
-                dim: Dim::Length,
-                low: value,
-                likely: value,
-                high: value,
-                varies: Varies::Once,
-                assumed: false,
-            });
+            let slot = load.add(Input::certain(address, source, Dim::Length, value));
             if faulty {
                 load.faulty.insert(slot);
             }

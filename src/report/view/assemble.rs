@@ -1,7 +1,10 @@
 //! The whole view: which sections, in which order.
 
-use super::{Section, View, cautions, full, remarks, tables, verdict_sentences};
+use super::{
+    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
+};
 use crate::plan::Plan;
+use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
 
 /// How much is said.
@@ -31,14 +34,26 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
+    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::sentences(subject, all).map(Section::closely));
+    sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
-    sections.push(tables::materials(subject, &shown, all));
+    // On a screen the samples take the room of the other plans' materials and of orders.
+    let unsampled = subject.answer.sampled.is_none();
+    if all || unsampled {
+        sections.push(tables::materials(subject, &shown, all));
+    } else {
+        sections.push(tables::materials_briefly(subject).map(Section::closely));
+    }
+    // Ahead of the break-evens: those are spared first where the view is too long.
+    sections.push(look_again(subject, all));
+    sections.push(last_safe(subject).map(Section::closely));
     sections.push(remarks::break_even(subject, all));
     sections.push(remarks::switch(subject).map(Section::closely));
     sections.extend([
         remarks::ruled_out(subject, all).map(Section::closely),
         remarks::preferences(subject, all).map(Section::closely),
-        remarks::advice(subject, all).map(Section::closely),
+        remarks::advice(subject, all).filter(|_| all || unsampled).map(Section::closely),
         remarks::notes(subject, all).map(Section::closely),
         remarks::assumed_values(subject, all).map(Section::closely),
         remarks::uncounted(subject, all).map(Section::closely),
@@ -85,7 +100,8 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         .map(|&index| {
             let plan = &subject.plan(index).plan;
             let text = if !scenario.plans.is_empty() {
-                plan.name.clone()
+                let how = subject.variants_of(plan);
+                how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
             } else if scenario.parts.len() <= FEW_PARTS {
                 by_part(subject, plan)
             } else {

@@ -1,6 +1,6 @@
 //! Cautions for the steps that are used, one line each. They defer to data sheets, manuals, rules and licensed practice.
 
-use crate::model::{BathKind, ItemClass, ItemId, RouteKind, Step};
+use crate::model::{BathKind, ItemClass, ItemId, Route, RouteKind, Step};
 use crate::report::Subject;
 
 const RESIN: &str =
@@ -10,6 +10,7 @@ const SOLVENT: &str =
 const DYED: &str = "Solvent, dyed too: the vapour catches fire. Fresh air, no flame or spark; discard by local rules.";
 const LIGHT: &str =
     "UV light and heat: shield eyes and skin, let hot parts cool. See the equipment manual.";
+const INSERTS: &str = "Heat-set inserts do not hold in cured resin, which does not melt: glue, press or screw instead.";
 const BENCH: &str =
     "Bench work: follow the equipment manuals and the safety data sheets of what is used.";
 const DEFER: &str = "Data sheets, equipment manuals, local rules and licensed practice come before anything said here.";
@@ -26,6 +27,7 @@ pub fn cautions(subject: &Subject) -> Vec<String> {
         (hazards.solvent && !hazards.dye, SOLVENT),
         (hazards.dye, DYED),
         (hazards.light, LIGHT),
+        (hazards.inserts, INSERTS),
     ]
     .into_iter()
     .filter_map(|(is_there, text)| is_there.then_some(text))
@@ -46,16 +48,14 @@ struct Hazards {
     solvent: bool,
     light: bool,
     dye: bool,
+    inserts: bool,
 }
 
 impl Hazards {
     fn of(subject: &Subject) -> Hazards {
         let mut hazards = Hazards::default();
         for (_, route) in subject.used_routes() {
-            let of_steps = route.steps.iter().flat_map(|s| &s.consumes);
-            for consume in of_steps.chain(&route.consumes) {
-                hazards.add_item(subject, consume.item);
-            }
+            consumed(route).for_each(|item| hazards.add_item(subject, item));
             for (bath, _) in route.steps.iter().filter_map(|s| s.bath) {
                 hazards.solvent = true;
                 hazards.dye |=
@@ -63,6 +63,11 @@ impl Hazards {
             }
             hazards.light |= route.steps.iter().any(|s| is_light(subject, s));
             if let RouteKind::Bench(bench) = &route.kind {
+                hazards.inserts |= bench.print.is_some()
+                    && (route.steps.iter().any(|s| names_inserts(&s.name))
+                        || consumed(route).any(|item| {
+                            names_inserts(&subject.scenario().items[item.index()].name)
+                        }));
                 hazards.bench = true;
                 // Printing is with light-curing resin; the short form leaves washing and curing unsaid.
                 hazards.resin |= bench.print.is_some();
@@ -80,6 +85,19 @@ impl Hazards {
             ItemClass::Supply => {}
         }
     }
+}
+
+/// What a route and its steps use up.
+fn consumed(route: &Route) -> impl Iterator<Item = ItemId> {
+    let of_steps = route.steps.iter().flat_map(|s| &s.consumes);
+    of_steps.chain(&route.consumes).map(|consume| consume.item)
+}
+
+/// True if a name speaks of heat-set inserts: `heat-set inserts M3`, `press in heat set nuts`.
+fn names_inserts(name: &str) -> bool {
+    let words: Vec<String> =
+        name.to_lowercase().split(|c: char| !c.is_alphanumeric()).map(str::to_owned).collect();
+    words.windows(2).any(|pair| pair == ["heat", "set"]) || words.iter().any(|w| w == "heatset")
 }
 
 fn is_light(subject: &Subject, step: &Step) -> bool {
@@ -110,8 +128,18 @@ mod tests {
     }
 
     #[test]
+    fn heat_set_inserts_are_known_by_name() {
+        for name in ["heat-set inserts M3", "press in Heat Set nuts", "heatset insert"] {
+            assert!(names_inserts(name), "{name}");
+        }
+        for name in ["heat", "set", "insert foam", "set heat", "press-fit insert"] {
+            assert!(!names_inserts(name), "{name}");
+        }
+    }
+
+    #[test]
     fn every_caution_fits_one_line() {
-        for text in [RESIN, SOLVENT, DYED, LIGHT, BENCH, DEFER] {
+        for text in [RESIN, SOLVENT, DYED, LIGHT, INSERTS, BENCH, DEFER] {
             assert!(text.len() <= 98, "{text}");
         }
     }

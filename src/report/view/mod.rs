@@ -9,12 +9,15 @@ mod cautions;
 mod full;
 mod parts;
 mod remarks;
+mod sampled;
 mod tables;
+mod unproven;
 mod verdict;
 
 pub use assemble::*;
 pub use breakeven::*;
 pub use cautions::*;
 pub use parts::*;
+pub(in crate::report) use remarks::differing;
 pub use remarks::want_text;
 pub use verdict::*;

@@ -35,13 +35,15 @@ pub enum Body {
     Drawing(Vec<String>),
 }
 
-/// A table of texts. The first column is a name, all others are figures.
+/// A table of texts. The first column is a name, all others are figures unless they are said to be words.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Table {
     /// Column headings; the first is that of the names.
     pub head: Vec<String>,
     /// Rows, each as long as the head.
     pub rows: Vec<Vec<String>>,
+    /// Further columns of words, by index: to the left like the first.
+    pub words: Vec<usize>,
 }
 
 impl Section {
@@ -76,8 +78,17 @@ impl Section {
     /// A table; `None` where it has no rows.
     pub fn table(head: Vec<String>, rows: Vec<Vec<String>>) -> Option<Section> {
         let empty = rows.is_empty();
-        let body = Body::Table(Table { head, rows });
+        let body = Body::Table(Table { head, rows, words: Vec::new() });
         (!empty).then(|| Section { heading: String::new(), body, close: false, least: usize::MAX })
+    }
+
+    /// The same table with further columns of words.
+    #[must_use]
+    pub fn with_words(mut self, columns: &[usize]) -> Section {
+        if let Body::Table(table) = &mut self.body {
+            table.words = columns.to_vec();
+        }
+        self
     }
 
     /// The same, of which all but so many sentences can be spared.

@@ -5,8 +5,8 @@ use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::plan::Plan;
 use crate::report::{
-    AssumedLine, Subject, assumed, baths_left, bought_machines, ended, final_breaks, letter,
-    listed, not_counted, price_notes,
+    AssumedLine, Subject, assumed, baths_left, bought_machines, crowded_dips, ended, final_breaks,
+    letter, listed, not_counted, price_notes,
 };
 
 /// Lines a short view gives to break-evens and to what is ruled out.
@@ -24,7 +24,9 @@ fn most(all: bool, few: usize) -> usize {
 /// Break-even against the verdict's plan by cost and days; with `all`, every pair by all three.
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
     let without = if subject.has_final() { " without final" } else { "" };
-    let heading = format!("Break-even{without}");
+    let unproven = subject.answer.plans.iter().any(|p| p.unproven.is_some());
+    let working = if unproven { ", unproven routes working" } else { "" };
+    let heading = format!("Break-even{without}{working}");
     let pairs = &subject.answer.break_even;
     if all {
         let said = pairs.iter().map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
@@ -81,7 +83,7 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
 }
 
 /// The parts that a plan makes otherwise than another, each with its route in the first, by name.
-pub(super) fn differing<'s>(
+pub(in crate::report) fn differing<'s>(
     subject: &Subject<'s>,
     plan: &Plan,
     other: &Plan,
@@ -181,6 +183,7 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     let mut said = final_breaks(subject);
     said.extend(price_notes(subject));
     said.extend(ended(subject));
+    said.extend(crowded_dips(subject));
     said.extend(bought_machines(subject));
     said.extend(baths_left(subject));
     Section::joined_few("Notes", said, most(all, FEW_NOTES))

@@ -6,10 +6,10 @@ use super::Section;
 use crate::analysis::PlanResult;
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{ItemClass, ItemId, Money};
-use crate::report::{Subject, days_text, fixed, letter, millilitres, percent};
+use crate::report::{Subject, days_text, fixed, letter, listed, millilitres, percent};
 
 /// Plans shown where not all are asked for.
-const FEW: usize = 4;
+const FEW: usize = 3;
 
 /// The plans that are shown, by index: all, or the verdict, whatever is cheapest somewhere, and the next ones in the ranking.
 pub(super) fn shown(subject: &Subject, all: bool) -> Vec<usize> {
@@ -38,16 +38,22 @@ fn head(first: String, rest: &[&str]) -> Vec<String> {
     std::iter::once(first).chain(rest.iter().map(|&h| h.to_owned())).collect()
 }
 
+/// A plan's letter; the verdict's is pointed at.
+pub(super) fn marked(subject: &Subject, index: usize) -> String {
+    let verdict = subject.answer.verdict.as_ref().map(|v| v.plan);
+    let mark = if verdict == Some(index) { ">" } else { " " };
+    let doubt = if subject.plan(index).unproven.is_some() { " ?" } else { "" };
+    format!("{mark} {}{doubt}", letter(index))
+}
+
 /// Plans side by side; the verdict's is pointed at.
 pub(super) fn plans(subject: &Subject, shown: &[usize]) -> Option<Section> {
     let words = subject.words();
-    let verdict = subject.answer.verdict.as_ref().map(|v| v.plan);
     let row = |&index: &usize| {
         let plan = subject.plan(index);
         let decides = plan.decides;
-        let mark = if verdict == Some(index) { ">" } else { " " };
         vec![
-            format!("{mark} {}", letter(index)),
+            marked(subject, index),
             words.money(decides.avoidable),
             words.money(decides.outlay),
             format!("{} h", fixed(decides.attended, 1)),
@@ -141,6 +147,24 @@ pub(super) fn materials(subject: &Subject, shown: &[usize], by_item: bool) -> Op
     let names: Vec<String> = names.into_iter().map(unit).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     Section::table(head(at(subject), &names), shown.iter().map(row).collect())
+}
+
+/// The materials of the verdict's plan in a sentence.
+pub(super) fn materials_briefly(subject: &Subject) -> Option<Section> {
+    let index = subject.answer.verdict.as_ref()?.plan;
+    let plan = subject.plan(index);
+    let sum = |items: &[ItemId]| items.iter().map(|&i| drawn(subject, plan, i)).sum::<i64>();
+    let drawn: Vec<String> = class_columns(subject)
+        .into_iter()
+        .map(|(name, items)| format!("{} mL {name}", millilitres(sum(&items))))
+        .collect();
+    let text = format!(
+        "{} draws {}; {} mL discarded (others: --all).",
+        letter(index),
+        listed(&drawn),
+        millilitres(plan.decides.waste)
+    );
+    Section::sentences("Materials", if drawn.is_empty() { Vec::new() } else { vec![text] })
 }
 
 /// The ledger of one plan by category, each in its three totals.

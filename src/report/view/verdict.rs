@@ -1,6 +1,8 @@
 //! The verdict in plain sentences: what to do for each part, what it costs and when it is there, how firm that is.
 
-use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict};
+use super::sampled;
+use super::unproven::{advice, failing};
+use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict, is_same_as_another};
 use crate::model::{Exact, Money, day_of};
 use crate::plan::{LinePrice, line_price, parts};
 use crate::report::{Subject, dated, days_text, input_words, listed, percent};
@@ -16,6 +18,7 @@ pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> 
     };
     let say = Say { subject, verdict, name, most_parts };
     let cost = with(with(say.cost(), say.budget()), say.unpriced(verdict.plan));
+    let cost = with(cost, say.unproven());
     let mut said = vec![say.parts(), cost];
     match (verdict.due, say.due()) {
         // That nothing is in time is said first.
@@ -93,9 +96,11 @@ impl Say<'_> {
     fn cost(&self) -> String {
         let words = self.subject.words();
         let decides = self.chosen().decides;
+        let how = self.subject.variants_of(&self.chosen().plan);
         capital(&format!(
-            "{}: {} {} still avoidable{} (outlay {}).",
+            "{}{}: {} {} still avoidable{} (outlay {}).",
             (self.name)(self.verdict.plan),
+            how.map_or(String::new(), |how| format!(", {how}")),
             words.money(decides.avoidable),
             words.currency(),
             if self.subject.scenario().labour.is_some() { ", own hours included" } else { "" },
@@ -107,12 +112,13 @@ impl Say<'_> {
     fn unpriced(&self, plan: usize) -> Option<String> {
         let (scenario, shop) = (self.subject.scenario(), self.subject.shop);
         let day = scenario.start.map(day_of);
+        let variants = self.subject.plan(plan).plan.pace(shop).variants;
         let mut names: Vec<&str> = Vec::new();
         for ((part, _), &route) in parts(scenario).zip(&self.subject.plan(plan).plan.assign) {
             let Some(terms) = shop.terms(route) else {
                 continue;
             };
-            let copies = shop.part(part).copies;
+            let copies = shop.part(part).copies * variants;
             let price = line_price(terms, part, copies, day)
                 .or_else(|| line_price(terms, part, copies, None));
             // Another row for as many pieces may hold on a later day.
@@ -131,14 +137,33 @@ impl Say<'_> {
             .then(|| format!("The price of pieces by {listed} is not stated: not counted."))
     }
 
+    /// What to do about unproven routes, and what it means if they do not work.
+    fn unproven(&self) -> Option<String> {
+        let plan = self.chosen();
+        let unproven = plan.unproven.as_ref()?;
+        let fails = failing(self.subject, plan);
+        let fails = fails.map_or(String::new(), |f| format!("; {f}"));
+        Some(format!("{}{fails}.", capital(&advice(self.subject, unproven))))
+    }
+
     fn in_hand(&self) -> String {
+        let without = match self.chosen().unproven.as_ref().and_then(|u| u.if_fails) {
+            Some(_) => {
+                let sure = self.subject.shop.values.exact(self.subject.scenario().sure);
+                format!(
+                    "with a chance of {}, by dates without failures",
+                    percent(sure.to_f64_lossy())
+                )
+            }
+            None => "without failures".to_owned(),
+        };
         let seconds = self.chosen().decides.seconds;
         let on = self.subject.words().date(self.subject.shop.start + seconds);
         let days = days_text(seconds);
         match self.subject.scenario().start {
-            Some(_) => format!("In hand, without failures, on {on}, after {days} days."),
+            Some(_) => format!("In hand, {without}, on {on}, after {days} days."),
             // Day 1 is the first: a day's number is not the count of days gone.
-            None => format!("In hand, without failures, on {on} ({days} days after the start)."),
+            None => format!("In hand, {without}, on {on} ({days} days after the start)."),
         }
     }
 
@@ -146,9 +171,18 @@ impl Say<'_> {
         if self.verdict.candidates.len() > 1 {
             return self.too_close();
         }
-        let Some(next) = (0..self.subject.answer.plans.len()).find(|&p| p != self.verdict.plan)
-        else {
-            return "It is the only feasible plan.".to_owned();
+        if self.verdict.too_close {
+            return "Too close to call: the samples do not tell its cost from another plan's.".to_owned();
+        }
+        let plans = &self.subject.answer.plans;
+        let other =
+            |&p: &usize| p != self.verdict.plan && !is_same_as_another(self.subject.shop, plans, p);
+        let Some(next) = (0..plans.len()).find(other) else {
+            return if plans.len() > 1 {
+                "The others leave their unproven routes alone and come to the same.".to_owned()
+            } else {
+                "It is the only feasible plan.".to_owned()
+            };
         };
         let cheaper = self.subject.plan(next).decides.avoidable < self.chosen().decides.avoidable;
         let lead = match self.verdict.due {
@@ -215,9 +249,21 @@ impl Say<'_> {
     fn due(&self) -> Option<String> {
         let due = self.subject.scenario().due?;
         let in_hand = day_of(self.subject.shop.start + self.chosen().decides.seconds);
+        if let Some((chance, sure)) = sampled::due(self.subject, self.verdict.plan) {
+            return Some(self.likely(due, (chance, sure.to_f64_lossy())));
+        }
         Some(match self.verdict.due {
             DueDate::NotAsked => return None,
-            DueDate::InTime { .. } => format!("Due {}: in time.", dated(due)),
+            DueDate::InTime { .. } => match self.in_time() {
+                Some(chance) => format!("Due {}: in time with {chance}.", dated(due)),
+                None => format!("Due {}: in time.", dated(due)),
+            },
+            DueDate::Missed if self.in_time().is_some() => format!(
+                "Due {}: no plan is in time with the chance asked for; {} is likeliest, with {}.",
+                dated(due),
+                (self.name)(self.verdict.plan),
+                self.in_time().unwrap_or_default()
+            ),
             DueDate::Missed => format!(
                 "Due {}: no plan is in time by dates without failures; {} is done first, {} days late.",
                 dated(due),
@@ -227,6 +273,24 @@ impl Say<'_> {
         })
     }
 
+    /// How likely the due date is held, where samples tell.
+    fn likely(&self, due: i64, (chance, sure): (f64, f64)) -> String {
+        let (due, chance, sure) = (dated(due), percent(chance), percent(sure));
+        match self.verdict.due {
+            DueDate::Missed => format!(
+                "Due {due}: no plan is in time with {sure}; {} is likeliest, with {chance}.",
+                (self.name)(self.verdict.plan)
+            ),
+            _ => format!("Due {due}: {chance} sure ({sure} wanted)."),
+        }
+    }
+
+    /// The chance that unproven routes leave of being in time, in words; `None` where it is certain.
+    fn in_time(&self) -> Option<String> {
+        let chance = self.chosen().in_time(self.subject.shop).filter(|c| *c < Exact::ONE)?;
+        Some(percent(chance.to_f64_lossy()))
+    }
+
     /// How many plans are late where not all are.
     fn late(&self) -> Option<String> {
         let DueDate::InTime { late } = self.verdict.due else {
@@ -234,7 +298,11 @@ impl Say<'_> {
         };
         let of = self.subject.answer.plans.len();
         let are = if late == 1 { "is" } else { "are" };
-        (late > 0).then(|| format!("{late} of {of} plans {are} late."))
+        let how = match self.subject.answer.sampled {
+            Some(_) => "too unsure",
+            None => "late",
+        };
+        (late > 0).then(|| format!("{late} of {of} plans {are} {how}."))
     }
 
     fn budget(&self) -> Option<String> {

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use flipcount::analysis::{Leg, Project, begin};
 use flipcount::ledger::{Account, InBath, Movement, balance};
 use flipcount::model::{BathId, Exact, ItemClass, ItemId, PartId, RouteId};
-use flipcount::plan::{BathKindTable, Shop};
+use flipcount::plan::{BathKindTable, Pace, Shop};
 use flipcount::sim::{BathState, Event, Fate, Footprint, Simulation, State, What, pack};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -61,6 +62,41 @@ fn material_balances_at_every_movement() {
             }
             // All accounts together hold what they held: what the supplier gave is his minus.
             prop_assert_eq!(held.values().sum::<i64>(), before);
+        }
+        Ok(())
+    });
+}
+
+/// A trial and a failed first iteration are paid for with real material and real days, and what follows begins where they end.
+#[test]
+fn material_balances_through_trials_and_failures() {
+    held("balance after a failure", |_, shop| {
+        let start: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
+        let plans: Vec<Vec<RouteId>> = projects(shop).into_iter().map(|p| p.0).collect();
+        for (tried, then) in plans.iter().zip(plans.iter().rev()) {
+            let trial = Leg::Trial(vec![(PartId(0), tried[0])]);
+            let legs = [trial, Leg::Fails(tried.clone()), Leg::Makes(then.clone())];
+            // What was feasible from the start need not be later on.
+            let Ok(project) = Project::follow(shop, (&legs, Pace::PLAIN), shop.planned, &[]) else {
+                continue;
+            };
+            let end = project.states.last().expect("states");
+            let movements = project.ledger.movements();
+            let left = balance(movements, &start, &half_used(shop)).expect("closes");
+            prop_assert_eq!(left, end.stock());
+            prop_assert_eq!(project.dates.len() + 1, project.states.len());
+            prop_assert!(project.dates.iter().zip(1..).all(|(d, n)| d.iteration == n));
+            let paid =
+                |iteration| project.ledger.entries().iter().any(|e| e.iteration == iteration);
+            let released = project.dates[0].release;
+            if paid(0) {
+                prop_assert!(released > shop.start);
+            }
+            let mut simulation = Simulation::new(shop);
+            let makes = begin(&mut simulation, &legs, |_, _| {}).expect("it could be followed");
+            prop_assert_eq!((makes, simulation.dates.len()), (&then[..], 2));
+            prop_assert_eq!(simulation.dates[1].release, simulation.dates[0].in_hand);
+            prop_assert_eq!(released, simulation.dates[1].in_hand);
         }
         Ok(())
     });

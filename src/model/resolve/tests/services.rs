@@ -136,6 +136,11 @@ fn the_order_of_parts_routes_and_rows_does_not_matter() {
             fs::create_dir_all(path.parent().unwrap()).unwrap();
             fs::write(path, text).unwrap();
         }
+        fs::create_dir(folder.path().join("s/parts")).unwrap();
+        for mesh in ["sensor-collar.stl", "cable-boot.stl"] {
+            let from = root().join("scenarios/river-sonde/parts").join(mesh);
+            fs::copy(from, folder.path().join("s/parts").join(mesh)).unwrap();
+        }
         good(load(&folder.path().join("s"), &Overrides::default()))
     };
     // The last [[route]] first.
