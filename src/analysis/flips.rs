@@ -138,7 +138,7 @@ fn flip(pair: &Pair, slot: Slot, against: usize) -> Option<Flip> {
 fn sparse(pair: &Pair) -> usize {
     const LARGE: usize = 20_000;
     const MOST: usize = 12;
-    (pair.events.iter().map(Vec::len).sum::<usize>() / LARGE).clamp(1, MOST)
+    ((0..2).map(|plan| pair.events(plan).len()).sum::<usize>() / LARGE).clamp(1, MOST)
 }
 
 /// True if some of the values that would be looked at changes the difference.
