@@ -19,9 +19,10 @@ pub(super) fn table(subject: &Subject, shown: &[usize], all: bool) -> Option<Sec
 }
 
 /// A column: its heading, and what stands in it.
-type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
+pub(super) type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
 
-fn columns(subject: &Subject, all: bool) -> Vec<Column> {
+/// The columns; with `all`, mean and outlay too.
+pub(super) fn columns(subject: &Subject, all: bool) -> Vec<Column> {
     let scenario = subject.scenario();
     let mut columns: Vec<Column> = vec![("cheapest", |_, p| percent(p.cheapest.value))];
     columns.push(("fastest", |_, p| percent(p.fastest.value)));
