@@ -51,8 +51,7 @@ fn first_iteration(
     index: usize,
 ) -> Option<(Vec<StepRun>, (Moment, Moment))> {
     let plan = &answer.plans[index].plan;
-    let mut simulation =
-        Simulation::new(shop).with_variants(plan.pace(shop).variants);
+    let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
     simulation.runs = Some(Vec::new());
     simulation.iterate(1, &plan.assign).ok()?;
     let &Dates { release, in_hand, .. } = simulation.dates.first()?;

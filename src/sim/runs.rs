@@ -102,7 +102,18 @@ impl Floor<'_, '_> {
         let wait = last([(person, Wait::Person)], job.ready, run.start);
         let (ready, iteration) = (job.ready, self.iteration);
         let Run { start, attended, end } = run;
-        self.keep(StepRun { iteration, build: None, parts: of, route, at, ready, start, attended, end, wait });
+        self.keep(StepRun {
+            iteration,
+            build: None,
+            parts: of,
+            route,
+            at,
+            ready,
+            start,
+            attended,
+            end,
+            wait,
+        });
     }
 
     /// Notes how long an order is away.
@@ -113,7 +124,18 @@ impl Floor<'_, '_> {
         let (iteration, route) = (self.iteration, wanted[0].route);
         let (parts, at) = (parts(wanted), RunAt::Away);
         let (ready, start, attended, end) = (from, from, from, to);
-        self.keep(StepRun { iteration, build: None, parts, route, at, ready, start, attended, end, wait: None });
+        self.keep(StepRun {
+            iteration,
+            build: None,
+            parts,
+            route,
+            at,
+            ready,
+            start,
+            attended,
+            end,
+            wait: None,
+        });
     }
 
     fn keep(&mut self, noted: StepRun) {

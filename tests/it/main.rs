@@ -24,6 +24,7 @@ mod laws;
 mod look_again;
 mod measure;
 mod mesh_files;
+mod page;
 mod plates;
 mod practice;
 mod published;
