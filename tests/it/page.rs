@@ -254,7 +254,7 @@ fn a_scenario_without_a_feasible_plan_has_a_page_all_the_same() {
 #[test]
 fn a_long_ledger_is_cut_and_the_rest_summed_by_month() {
     let mut text = String::from(
-        "title = \"long\"\ncurrency = \"USD\"\nlabour = \"30 per h\"\nstart = 2026-03-02T09:00:00\n[iterations]\nplanned = 60\nhorizon = 60\n",
+        "title = \"long\"\ncurrency = \"USD\"\nlabour = \"30 per h\"\nstart = 2026-03-02T09:00:00\n[iterations]\nplanned = 80\nhorizon = 80\n",
     );
     for part in 0..40 {
         text.push_str(&format!("[[part]]\nname = \"part {part}\"\nvolume = \"9 mL\"\n"));
