@@ -41,7 +41,9 @@ fn in_time(shop: &Shop, line: &BuyLine) -> Verdict {
     let start = day_of(shop.start);
     prop_assert!(line.order_by >= start && line.order_by <= day_of(line.there));
     let lead = match line.what {
-        Bought::Item(id) => shop.item(id).lead,
+        Bought::Item(id) => {
+            shop.scenario.items[id.index()].lead.map(|slot| shop.values.whole(slot))
+        }
         Bought::Machine(id) => {
             shop.scenario.equipment[id.index()].lead.map(|slot| shop.values.whole(slot))
         }
