@@ -111,9 +111,9 @@ fn line(shop: &Shop, event: &Event) -> Option<BuyLine> {
 }
 
 fn drawn(shop: &Shop, draw: &Draw, plain: BuyLine) -> BuyLine {
-    let (item, stated) = (shop.item(draw.item), &shop.scenario.items[draw.item.index()]);
-    let own = unit(stated.dim);
-    let lead = stated.lead.map(|slot| shop.values.whole(slot));
+    let item = shop.item(draw.item);
+    let row = &shop.scenario.items[draw.item.index()];
+    let (own, lead) = (unit(row.dim), row.lead.map(|slot| shop.values.whole(slot)));
     let bought = Exact::from_millionths(draw.bought);
     let in_packs = item.pack.is_some();
     BuyLine {

@@ -54,9 +54,9 @@ pub struct Doubts {
 pub enum Leg {
     /// Iteration 0: one piece of each part by its route. Its in hand is the next release.
     Trial(Vec<(PartId, RouteId)>),
-    /// Iteration 1 by these routes is paid and fails at its in hand, which is the next release.
+    /// The next iteration (1, unless routes are switched to later) by these routes is paid and fails at its in hand, which is the next release.
     Fails(Vec<RouteId>),
-    /// Every iteration from 1 on, and the final, by these routes: the last leg.
+    /// Every iteration from then on, and the final, by these routes: the last leg.
     Makes(Vec<RouteId>),
 }
 
@@ -127,13 +127,15 @@ fn replace(assign: &mut [RouteId], doubt: &Doubt) {
     }
 }
 
-/// Carries out the legs before the last one and returns the routes of that; `before` is told of each.
+/// Carries out the legs before the last one, of a project whose next iteration is `next`, and returns the routes of that; `before` is
+/// told of each leg.
 ///
 /// # Errors
 /// [`Stop`] where one of them cannot be carried out.
 pub fn begin<'l>(
     simulation: &mut Simulation,
     legs: &'l [Leg],
+    next: u32,
     mut before: impl FnMut(&mut Simulation, &Leg),
 ) -> Result<&'l [RouteId], Stop> {
     for leg in legs {
@@ -141,7 +143,7 @@ pub fn begin<'l>(
         match leg {
             Leg::Trial(pieces) => simulation.try_out(pieces)?,
             Leg::Fails(assign) => {
-                simulation.iterate(1, assign)?;
+                simulation.iterate(next, assign)?;
                 simulation.end_at_in_hand();
             }
             Leg::Makes(assign) => return Ok(assign),

@@ -1,7 +1,8 @@
 //! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
 
 use super::{
-    BathContent, Curves, Doubts, Figures, Last, Leg, PlanResult, begin, failure, stop_text,
+    BathContent, Choice, Curves, Doubts, Figures, Last, Leg, PlanResult, UNPROVEN_LIMIT, begin,
+    failure, stop_text,
 };
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Exact, Money, RouteId};
@@ -69,7 +70,7 @@ impl Project {
     ) -> Result<Project, Stop> {
         let mut project = Project::default();
         let mut simulation = Simulation::new(shop).with_variants(pace.variants);
-        let assign = begin(&mut simulation, legs, |_, _| {})?;
+        let assign = begin(&mut simulation, legs, 1, |_, _| {})?;
         let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
         for n in 1..=pace.most.unwrap_or(horizon).min(horizon) {
@@ -226,13 +227,14 @@ impl Project {
 /// What happens up to the planned count, with the final: what probes and switches rest on.
 fn to_planned(
     shop: &Shop,
-    (assign, pace): (&[RouteId], Pace),
+    (legs, pace): (&[Leg], Pace),
     from: Option<(State, u32)>,
 ) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
         None => (Simulation::new(shop).with_variants(pace.variants), 0),
     };
+    let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
     for n in done + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, assign)?;
     }
@@ -254,7 +256,8 @@ pub(super) enum Ahead {
 pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
     let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
-        return to_planned(shop, (&plan.assign, pace), None).ok().map(Ahead::Events);
+        let legs = [Leg::Makes(doubts.assign)];
+        return to_planned(shop, (&legs, pace), None).ok().map(Ahead::Events);
     }
     super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
 }
@@ -267,10 +270,35 @@ pub fn cost_at_planned(shop: &Shop, plan: &Plan) -> Option<Exact> {
     }
 }
 
-/// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final.
-pub(super) fn cost_from(shop: &Shop, assign: &[RouteId], state: State, done: u32) -> Option<Money> {
-    let events = to_planned(shop, (assign, Pace::PLAIN), Some((state, done))).ok()?;
-    avoidable(shop, &events).ok()
+/// Avoidable cost of going on from a state after `done` iterations to the planned count, with the final; expected where a route is
+/// unproven: it is committed to, and if it does not work, the first iteration by it shows that.
+pub(super) fn cost_from(
+    shop: &Shop,
+    assign: &[RouteId],
+    state: &State,
+    done: u32,
+) -> Option<Exact> {
+    let doubts = Doubts::of(shop, assign);
+    let count = doubts.list.len();
+    if count > UNPROVEN_LIMIT {
+        return None;
+    }
+    let (policy, right) = (vec![Choice::Commit; count], vec![true; count]);
+    let mut sum = Exact::ZERO;
+    for bits in 0..1u32 << count {
+        let works: Vec<bool> = (0..count).map(|at| bits >> at & 1 == 1).collect();
+        let each = doubts.list.iter().zip(&works);
+        let chance = each.fold(Exact::ONE, |product, (doubt, &works)| {
+            product * if works { doubt.works } else { Exact::ONE - doubt.works }
+        });
+        if !chance.is_zero() {
+            let legs = doubts.legs(&policy, &works, &right);
+            let from = Some((state.clone(), done));
+            let events = to_planned(shop, (&legs, Pace::PLAIN), from).ok()?;
+            sum = sum + chance * avoidable(shop, &events).ok()?.exact();
+        }
+    }
+    Some(sum)
 }
 
 /// The entries of iterations 1 to the planned count, and of the final as iteration planned + 1.

@@ -15,7 +15,8 @@ pub struct Switch {
     pub then: usize,
     /// The last iteration of the first plan.
     pub after: u32,
-    /// Avoidable cost at the planned count, the final included.
+    /// Avoidable cost at the planned count, the final included; expected where the second plan rests on an unproven route, which is then
+    /// committed to.
     pub avoidable: Money,
     /// How much less than the best plan.
     pub saves: Money,
@@ -54,21 +55,25 @@ impl First<'_> {
 /// Tries ordered pairs: first the six cheapest plans, and for each k the six cheapest that meet every must up to k; then the six cheapest;
 /// after k = 1..planned-1 iterations. Shared stock and machines, one simulation each. Ties go to the smaller k.
 ///
+/// A switch may go to an unproven route, not begin with one.
+///
 /// `plans` are ranked; `early` are plans that break a must only later on.
 pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<Switch> {
     if shop.planned < 2 {
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    // A switch is told for certain: plans whose routes may not work take no part. Nor do those with variants, which count otherwise.
-    let proven = |p: &&PlanResult| p.unproven.is_none() && p.plan.variants.is_none();
-    let cheapest: Vec<&Plan> =
-        plans.iter().filter(proven).take(super::CHEAPEST).map(|p| &p.plan).collect();
-    let early = early
-        .iter()
-        .filter(|p| p.variants.is_none() && Doubts::of(shop, &p.assign).list.is_empty());
-    let mut firsts: Vec<First> =
-        cheapest.iter().copied().chain(early).filter_map(|plan| First::new(shop, plan)).collect();
+    // Plans with variants count their iterations otherwise. What fails is known after iteration 1: a switch begins with proven routes.
+    let single = || plans.iter().map(|p| &p.plan).filter(|p| p.variants.is_none());
+    let is_proven = |p: &&Plan| Doubts::of(shop, &p.assign).list.is_empty();
+    let cheapest: Vec<&Plan> = single().take(super::CHEAPEST).collect();
+    let early = early.iter().filter(|p| p.variants.is_none() && is_proven(p));
+    let mut firsts: Vec<First> = single()
+        .filter(is_proven)
+        .take(super::CHEAPEST)
+        .chain(early)
+        .filter_map(|plan| First::new(shop, plan))
+        .collect();
     firsts.sort_by(|a, b| (a.total, &a.plan.name).cmp(&(b.total, &b.plan.name)));
     let found = best_of(shop, &firsts, &cheapest, least)?;
     let then = plans.iter().position(|p| p.plan.name == cheapest[found.then].name)?;
@@ -154,8 +159,8 @@ fn candidates(firsts: &[First], cheapest: &[&Plan], k: u32) -> Vec<usize> {
 
 fn cost(shop: &Shop, first: &First, then: &[RouteId], k: u32) -> Option<Money> {
     let begun = first.costs[k as usize - 1];
-    let rest = super::project::cost_from(shop, then, first.state(k).clone(), k)?;
-    Some(begun + rest)
+    let rest = super::project::cost_from(shop, then, first.state(k), k)?;
+    Some((begun.exact() + rest).to_money(shop.scenario.minor()))
 }
 
 #[cfg(test)]

@@ -69,26 +69,6 @@ impl Packed {
         Ok(loads)
     }
 
-    /// The crowded dips of the builds so far: for each route and bath the one with the largest boxes.
-    pub fn crowds(&self, shop: &Shop) -> Vec<Crowd> {
-        let loads = self.starts.iter().flat_map(|start| start.loads.iter());
-        let mut crowds: Vec<Crowd> = loads
-            .filter(|load| load.kind == JobKind::Build)
-            .flat_map(|load| {
-                let of = |(bath, [boxes, free]): (BathId, [Exact; 2])| Crowd {
-                    route: load.route,
-                    bath,
-                    boxes,
-                    free,
-                };
-                bath::crowded(shop, load).into_iter().map(of)
-            })
-            .collect();
-        crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
-        crowds.dedup_by_key(|c| (c.route, c.bath));
-        crowds
-    }
-
     /// The lot of a placed order that goes through steps: pieces of one route.
     pub fn lot(
         &mut self,
@@ -168,6 +148,28 @@ fn gather<K: PartialEq>(groups: &mut Vec<(K, Vec<Wanted>)>, key: K, wanted: Want
     match groups.iter_mut().find(|g| g.0 == key) {
         Some(group) => group.1.push(wanted),
         None => groups.push((key, vec![wanted])),
+    }
+}
+
+impl Packed {
+    /// The crowded dips of the builds so far: for each route and bath the one with the largest boxes.
+    pub(super) fn crowds(&self, shop: &Shop) -> Vec<Crowd> {
+        let loads = self.starts.iter().flat_map(|start| start.loads.iter());
+        let mut crowds: Vec<Crowd> = loads
+            .filter(|load| load.kind == JobKind::Build)
+            .flat_map(|load| {
+                let of = |(bath, [boxes, free]): (BathId, [Exact; 2])| Crowd {
+                    route: load.route,
+                    bath,
+                    boxes,
+                    free,
+                };
+                bath::crowded(shop, load).into_iter().map(of)
+            })
+            .collect();
+        crowds.sort_by_key(|c| (c.route, c.bath, std::cmp::Reverse(c.boxes)));
+        crowds.dedup_by_key(|c| (c.route, c.bath));
+        crowds
     }
 }
 

@@ -101,14 +101,11 @@ impl Floor<'_, '_> {
         let route = lot[0].route;
         let shop = self.shop;
         let (table, part) = (shop.route(route), shop.part(lot[0].part).key);
-        loop {
-            let attempt = Attempt { part, job: 0, number };
-            if self.luck.misreads(table.misread, attempt) {
-                return self.order_again(lot, at, number + 1);
-            }
-            if !self.luck.rejects(route, table.reject, attempt) {
-                break;
-            }
+        // What is replaced free was read rightly.
+        if self.luck.misreads(table.misread, Attempt { part, job: 0, number }) {
+            return self.order_again(lot, at, number + 1);
+        }
+        while self.luck.rejects(route, table.reject, Attempt { part, job: 0, number }) {
             number = self.one_more(route, number + 1)?;
             at = usable(shop, &self.price(lot, at)?, at);
         }

@@ -69,17 +69,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             (Some(state), None) => state,
             (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
         };
-        Simulation {
-            shop,
-            state,
-            luck: Luck::Clean,
-            variants: 1,
-            packed,
-            wanted,
-            jobs,
-            events,
-            dates,
-        }
+        Simulation { shop, state, luck: Luck::Clean, variants: 1, packed, wanted, jobs, events, dates }
     }
 
     /// Ends the project and leaves its room.
@@ -104,6 +94,11 @@ impl<'s, 'a> Simulation<'s, 'a> {
     }
 
     /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
+    pub fn vary(&mut self, variants: i64) {
+        self.variants = variants;
+    }
+
+    /// The same as a new value.
     #[must_use]
     pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
         Simulation { variants, ..self }
@@ -153,7 +148,8 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// As [`Simulation::iterate`].
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
         self.wanted.clear();
-        self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
+        self.wanted
+            .extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
         self.make(0, true)?;
         self.end_at_in_hand();
         Ok(())

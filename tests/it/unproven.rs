@@ -306,8 +306,44 @@ fn the_view_says_what_to_do_and_what_is_lost() {
         "Try new first on swatch (works with 25 %); if it does not work (75 %): 868, 68 lost",
         "expected: skip 800, commit 790, try first 737 (trial worth 54)",
         "below 12.9 % skip, from 12.9 % try first, from 44.5 % commit",
-        "Break-even, unproven routes working: A is cheaper than B at every count to 24",
+        "Break-even if it works: A is cheaper than B at every count to 24",
     ] {
         assert!(out.contains(said), "{said}: {out}");
     }
+}
+
+#[test]
+fn a_switch_commits_to_an_unproven_route_and_never_begins_with_one() {
+    let route = |name: &str, hours: u32, opaque: bool, more: &str| {
+        format!(
+            "[[route]]\nname = \"{name}\"\nkind = \"bench\"\n{more}\
+             steps = [ {{ do = \"carve\", attended = \"{hours} h\", give = {{ opaque = {opaque} }} }} ]\n"
+        )
+    };
+    let with = |clear: &str, dark: &str| {
+        let head = "title = \"switch\"\ncurrency = \"USD\"\nlabour = \"30 per h\"\n[iterations]\nplanned = 4\n\
+            [[part]]\nname = \"cap\"\nvolume = \"10 cm3\"\nmust = { opaque = { from_iteration = 3 } }\n";
+        let unproven = |works: &str| match works {
+            "1" => String::new(),
+            works => format!("works = {works}\nfallback = \"paint\"\n"),
+        };
+        asked(
+            &[
+                head,
+                &route("clear", 1, false, &unproven(clear)),
+                &route("dye", 2, true, &unproven(dark)),
+                &route("paint", 4, true, ""),
+            ]
+            .concat(),
+        )["switch"]
+            .clone()
+    };
+    // Two clear ones at 30, then two dyed ones at 60.
+    assert_eq!(with("1", "1")["avoidable"], "180.00");
+    // With 0.1 the third one fails at 60 and two painted ones at 120 follow: 60 + 0.9 x 120 + 0.1 x (60 + 240) = 198. Dyeing from the
+    // start is 0.9 x 240 + 0.1 x (60 + 480) = 270.
+    let switch = with("1", "0.9");
+    assert_eq!((&switch["after"], &switch["avoidable"]), (&2.into(), &"198.00".into()));
+    assert_eq!(switch["saves"], "72.00");
+    assert!(with("0.9", "1").is_null());
 }

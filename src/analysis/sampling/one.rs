@@ -1,8 +1,10 @@
 //! One sample: what is open is drawn, and every plan is run with the same draws.
 
+use std::borrow::Cow;
+
 use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
-use crate::model::{Exact, RouteId, Scenario};
-use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values};
+use crate::model::{Exact, RouteId, Scenario, Variants};
+use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};
 use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
 
@@ -61,27 +63,30 @@ fn turns(course: &Course) -> Vec<Turn> {
     first.chain(rest).collect()
 }
 
-/// How a plan is followed: its routes, and what is done about those that are unproven.
+/// How a plan is followed: its routes, what is done about those that are unproven, and its variants.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
-    doubts: Doubts,
-    choices: Vec<Choice>,
+    plain: Vec<Leg>,
+    doubts: Option<(Doubts, Vec<Choice>)>,
+    variants: Option<Variants>,
 }
 
 impl Way {
     /// By the best policy where routes are unproven.
     pub fn of(result: &PlanResult) -> Way {
-        match &result.unproven {
-            Some(u) => Way { doubts: u.doubts.clone(), choices: u.best().choices.clone() },
-            None => Way {
-                doubts: Doubts { assign: result.plan.assign.clone(), list: Vec::new() },
-                choices: Vec::new(),
-            },
+        let doubts = result.unproven.as_ref();
+        Way {
+            plain: vec![Leg::Makes(result.plan.assign.clone())],
+            doubts: doubts.map(|u| (u.doubts.clone(), u.best().choices.clone())),
+            variants: result.plan.variants,
         }
     }
 
     /// What happens in a sample: whether a route works and its trial tells rightly is drawn once.
-    fn legs(&self, shop: &Shop, key: Key) -> Vec<Leg> {
+    fn legs(&self, shop: &Shop, key: Key) -> Cow<'_, [Leg]> {
+        let Some((doubts, choices)) = &self.doubts else {
+            return Cow::Borrowed(&self.plain);
+        };
         let happens = |route: RouteId, word: u64, chance: Exact| {
             let key = key.of(Key::named(&shop.scenario.route(route).name)).with(word);
             key.uniform() < chance.to_f64_lossy()
@@ -92,10 +97,19 @@ impl Way {
             let tells = unproven.and_then(|u| u.trial).map(|t| shop.values.exact(t.tells));
             (works, tells.unwrap_or(Exact::ONE))
         };
-        let routes = || self.doubts.list.iter().map(|d| d.route);
+        let routes = || doubts.list.iter().map(|d| d.route);
         let works: Vec<bool> = routes().map(|r| happens(r, WORKS, chances(r).0)).collect();
         let right: Vec<bool> = routes().map(|r| happens(r, TELLS, chances(r).1)).collect();
-        self.doubts.legs(&self.choices, &works, &right)
+        Cow::Owned(doubts.legs(choices, &works, &right))
+    }
+
+    /// Variants in an iteration, and how many of the drawn iterations are made: fewer where each makes several.
+    fn pace(&self, shop: &Shop, count: u32) -> (i64, u32) {
+        let Some(stated) = self.variants else {
+            return (1, count);
+        };
+        let variants = shop.values.whole(stated.count).max(1);
+        (variants, iterations(count, variants, shop.values.exact(stated.worth)))
     }
 }
 
@@ -160,14 +174,18 @@ impl<'p> Sampler<'p> {
         let values = std::mem::take(&mut self.values);
         let shops = self.shops(&values[..turns.len()]);
         let mut prices = self.prices.take().filter(|_| !self.spreads.moves_prices());
+        let each = self.spreads.moves_prices_in_each();
         let mut pay = |shop: &Shop, events: &[Event]| {
+            if each {
+                prices = None;
+            }
             prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
         };
         let start = State::new(&shops[0]);
-        let project = Drawn { turns: &turns, shops: &shops, start: &start, key };
+        let count = course.count;
+        let project = Drawn { turns: &turns, count, shops: &shops, start: &start, each, key };
         let outcomes = self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
-            let legs = way.legs(&shops[0], key);
-            project.run(&legs, memory, &mut pay).unwrap_or(Drawing::STOPPED)
+            project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
         });
         let outcomes = outcomes.collect();
         self.prices = prices;
@@ -211,21 +229,25 @@ impl<'p> Sampler<'p> {
 /// A project of one sample.
 struct Drawn<'s, 'a> {
     turns: &'s [Turn],
+    /// Iterations before the first final.
+    count: u32,
     shops: &'s [Shop<'a>],
     start: &'s State,
+    /// True where each turn has prices of its own.
+    each: bool,
     key: Key,
 }
 
 impl<'a> Drawn<'_, 'a> {
     fn run(
         &self,
-        legs: &[Leg],
+        way: &Way,
         memory: &mut Memory,
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
-        let drawing = self.carry_out(&mut simulation, legs).and_then(|()| {
-            let totals = pay(&self.shops[0], &simulation.events)?;
+        let outcome = self.carry_out(&mut simulation, way).and_then(|ends| {
+            let totals = self.paid(&simulation.events, &ends, pay)?;
             let last = simulation.dates.last();
             Ok(Drawing {
                 avoidable: totals.avoidable,
@@ -235,16 +257,39 @@ impl<'a> Drawn<'_, 'a> {
             })
         });
         *memory = simulation.leave();
-        drawing
+        outcome
     }
 
-    /// What comes before the first version that can last, then iterations and finals, one after the other.
+    /// All events at the prices of the sample, or those of each turn (`ends` are where they end) at its own.
+    fn paid(
+        &self,
+        events: &[Event],
+        ends: &[usize],
+        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
+    ) -> Result<FastTotals, Stop> {
+        if !self.each {
+            return pay(&self.shops[0], events);
+        }
+        let mut totals = FastTotals::default();
+        let mut from = 0;
+        for (&end, shop) in ends.iter().zip(self.shops) {
+            totals += pay(shop, &events[from..end])?;
+            from = end;
+        }
+        Ok(totals)
+    }
+
+    /// Iterations and finals, one after the other. Returns where the events of each turn end, if that matters.
     fn carry_out<'s>(
         &'s self,
         simulation: &mut Simulation<'s, 'a>,
-        legs: &[Leg],
-    ) -> Result<(), Stop> {
-        let assign = begin(simulation, legs, |simulation, leg| {
+        way: &Way,
+    ) -> Result<Vec<usize>, Stop> {
+        let mut ends = Vec::new();
+        let (variants, most) = way.pace(&self.shops[0], self.count);
+        simulation.vary(variants);
+        let legs = way.legs(&self.shops[0], self.key);
+        let assign = begin(simulation, &legs, 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
             simulation.trust(Luck::Drawn(self.key, turn));
         })?;
@@ -254,6 +299,8 @@ impl<'a> Drawn<'_, 'a> {
             simulation.turn(shop);
             simulation.trust(Luck::Drawn(self.key, turn.word()));
             match *turn {
+                // Variants have made it needless.
+                Turn::Iteration(number) if most < number && number <= self.count => {}
                 Turn::Iteration(number) => {
                     n = number;
                     made = simulation.iterate(n, assign)?;
@@ -265,8 +312,11 @@ impl<'a> Drawn<'_, 'a> {
                     simulation.finish(n + 1, assign, release)?;
                 }
             }
+            if self.each {
+                ends.push(simulation.events.len());
+            }
         }
-        Ok(())
+        Ok(ends)
     }
 }
 

@@ -25,8 +25,12 @@ fn most(all: bool, few: usize) -> usize {
 pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
     let without = if subject.has_final() { " without final" } else { "" };
     let unproven = subject.answer.plans.iter().any(|p| p.unproven.is_some());
-    let working = if unproven { ", unproven routes working" } else { "" };
-    let heading = format!("Break-even{without}{working}");
+    // The short view has no room for both.
+    let heading = match (unproven, all) {
+        (true, true) => format!("Break-even{without}, unproven routes working"),
+        (true, false) => "Break-even if it works".to_owned(),
+        (false, _) => format!("Break-even{without}"),
+    };
     let pairs = &subject.answer.break_even;
     if all {
         let said = pairs.iter().map(|p| format!("{}: {}.", p.by.name(), sentence(subject, p)));
@@ -75,8 +79,9 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
         None => format!("{} to iteration {after}, then {then}", switch.first.name),
     };
     let text = format!(
-        "{how}: {} avoidable, {} less than any plan.",
+        "{how}: {} {}, {} less than any plan.",
         words.money(switch.avoidable),
+        if subject.plan(switch.then).unproven.is_some() { "expected" } else { "avoidable" },
         words.money(switch.saves),
     );
     Section::sentences("Switch", vec![text])
@@ -185,7 +190,10 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     said.extend(ended(subject));
     said.extend(crowded_dips(subject));
     said.extend(bought_machines(subject));
-    said.extend(baths_left(subject));
+    // Beside samples a short view has no room for what is left over.
+    if all || subject.answer.sampled.is_none() {
+        said.extend(baths_left(subject));
+    }
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Section;
-use crate::analysis::PlanResult;
+use crate::analysis::{PlanResult, is_same_as_another};
 use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{ItemClass, ItemId, Money};
 use crate::report::{Subject, days_text, fixed, letter, listed, millilitres, percent};
@@ -19,7 +19,9 @@ pub(super) fn shown(subject: &Subject, all: bool) -> Vec<usize> {
     }
     let verdict = answer.verdict.iter().map(|v| v.plan);
     let mut set: BTreeSet<usize> = verdict.chain(answer.stops.iter().map(|s| s.cheapest)).collect();
-    let mut next = 0..answer.plans.len();
+    // A plan by another name says nothing new.
+    let new = |&i: &usize| !is_same_as_another(subject.shop, &answer.plans, i);
+    let mut next = (0..answer.plans.len()).filter(new);
     while set.len() < FEW
         && let Some(index) = next.next()
     {

@@ -13,7 +13,7 @@ pub(super) fn unproven(subject: &Subject, shown: &[usize], all: bool) -> Option<
     let of = |&index: &usize| Some((index, subject.plan(index).unproven.as_ref()?));
     let found: Vec<(usize, &Unproven)> = shown.iter().filter_map(of).collect();
     let most = if all { usize::MAX } else { FEW };
-    // What it means if it fails is in the verdict for its own plan.
+    // What to do, and what it means if it fails, is in the verdict for its own plan.
     let verdict = subject.answer.verdict.as_ref().map(|v| v.plan).filter(|_| !all);
     let mut said: Vec<String> = found
         .iter()
@@ -24,28 +24,21 @@ pub(super) fn unproven(subject: &Subject, shown: &[usize], all: bool) -> Option<
     if found.len() > most {
         last.push_str(&format!(" {} more (--all).", found.len() - most));
     }
+    // The verdict tells the essence of its own plan: where there is no room all of this can be spared.
     Some(Section::sentences("Unproven", said)?.at_least(1))
 }
 
-fn sentence(
-    subject: &Subject,
-    (index, unproven): (usize, &Unproven),
-    with_failing: bool,
-) -> String {
+fn sentence(subject: &Subject, (index, unproven): (usize, &Unproven), in_full: bool) -> String {
     let plan = subject.plan(index);
-    let mut said =
-        format!("{} ? {}; {}", letter(index), advice(subject, unproven), costs(subject, unproven));
-    if let Some(fails) = failing(subject, plan).filter(|_| with_failing) {
-        said.push_str(&format!("; {fails}"));
+    let mut said = vec![costs(subject, unproven)];
+    if in_full {
+        said.insert(0, advice(subject, unproven));
+        said.extend(failing(subject, plan));
+        let chance = unproven.best().in_time(subject.shop).filter(|c| *c < Exact::ONE);
+        said.extend(chance.map(|c| format!("in time with {}", share(c))));
     }
-    if let Some(chance) = unproven.best().in_time(subject.shop).filter(|c| *c < Exact::ONE) {
-        said.push_str(&format!("; in time with {}", share(chance)));
-    }
-    for route in &unproven.routes {
-        said.push_str(&changes(subject, unproven, route));
-    }
-    said.push('.');
-    said
+    said.extend(unproven.routes.iter().filter_map(|route| changes(subject, unproven, route)));
+    format!("{} ? {}.", letter(index), said.join("; "))
 }
 
 /// What to do, with the chances: `try my bench first on gasket (works with 85 %)`.
@@ -104,21 +97,18 @@ pub(super) fn failing(subject: &Subject, plan: &PlanResult) -> Option<String> {
     ))
 }
 
-/// At which chance of working another choice is the best: `; below 62.0 % skip, from 93.5 % commit`.
-fn changes(subject: &Subject, unproven: &Unproven, route: &RouteAdvice) -> String {
-    let mut said = Vec::new();
-    for (at, change) in route.changes.iter().enumerate() {
-        if at == 0 {
-            said.push(format!("below {} {}", exactly(change.works), change.below.name()));
-        }
-        said.push(format!("from {} {}", exactly(change.works), change.above.name()));
-    }
+/// At which chance of working another choice is the best: `below 62.0 % skip, from 93.5 % commit`.
+fn changes(subject: &Subject, unproven: &Unproven, route: &RouteAdvice) -> Option<String> {
+    let first = route.changes.first()?;
+    let mut said = vec![format!("below {} {}", exactly(first.works), first.below.name())];
+    let from = route.changes.iter();
+    said.extend(from.map(|c| format!("from {} {}", exactly(c.works), c.above.name())));
     let of = if unproven.routes.len() > 1 {
         format!("{}: ", subject.scenario().route(route.route).name)
     } else {
         String::new()
     };
-    if said.is_empty() { String::new() } else { format!("; {of}{}", said.join(", ")) }
+    Some(format!("{of}{}", said.join(", ")))
 }
 
 fn share(chance: Exact) -> String {
