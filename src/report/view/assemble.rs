@@ -34,7 +34,10 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
-    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::table(subject, &shown));
+    if all {
+        sections.push(sampled::means(subject, &shown).map(Section::closely));
+    }
     sections.push(sampled::sentences(subject, all).map(Section::closely));
     sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
