@@ -1,8 +1,6 @@
 //! The whole view: which sections, in which order.
 
-use super::{
-    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
-};
+use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences};
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};

@@ -115,7 +115,8 @@ fn dates(subject: &Subject, plan: &SampledPlan) -> String {
 
 fn worth(subject: &Subject, sampled: &Sampled) -> String {
     let worth = money(&subject.words(), sampled.evpi.value);
-    let worst = sampled.plans.iter().flat_map(|p| [p.cheapest.se, p.fastest.se]).fold(0.0, f64::max);
+    let worst =
+        sampled.plans.iter().flat_map(|p| [p.cheapest.se, p.fastest.se]).fold(0.0, f64::max);
     // Two standard errors, in whole percentage points.
     let points = (200.0 * worst).ceil().max(1.0);
     let unit = if points > 1.0 { "points" } else { "point" };
