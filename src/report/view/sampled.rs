@@ -103,7 +103,7 @@ fn drawn(sampled: &Sampled) -> String {
 
 fn dates(subject: &Subject, plan: &SampledPlan) -> String {
     let at = |days: f64| {
-        let seconds = (days * DAY as f64) as i64;
+        let seconds = Exact::of_float(days * DAY as f64).map_or(0, Exact::to_whole);
         subject.words().date(subject.shop.start + seconds)
     };
     let sure = percent(subject.shop.values.exact(subject.scenario().sure).to_f64_lossy());
