@@ -35,9 +35,10 @@ fn laid_out(subject: &Subject, shown: &[usize], columns: &[Column]) -> Option<Se
 }
 
 /// A column: its heading, and what stands in it.
-type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
+pub(super) type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
 
-fn columns(subject: &Subject) -> Vec<Column> {
+/// The columns of chances and ranges.
+pub(super) fn columns(subject: &Subject) -> Vec<Column> {
     let scenario = subject.scenario();
     let mut columns: Vec<Column> = vec![("cheapest", |_, p| percent(p.cheapest.value))];
     columns.push(("fastest", |_, p| percent(p.fastest.value)));
