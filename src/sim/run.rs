@@ -72,7 +72,18 @@ impl<'s, 'a> Simulation<'s, 'a> {
             (Some(state), None) => state,
             (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
         };
-        Simulation { shop, state, luck: Luck::Clean, variants: 1, packed, wanted, jobs, events, dates, runs: None }
+        Simulation {
+            shop,
+            state,
+            luck: Luck::Clean,
+            variants: 1,
+            packed,
+            wanted,
+            jobs,
+            events,
+            dates,
+            runs: None,
+        }
     }
 
     /// Ends the project and leaves its room.
@@ -151,8 +162,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// As [`Simulation::iterate`].
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
         self.wanted.clear();
-        self.wanted
-            .extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
+        self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
         self.make(0, true)?;
         self.end_at_in_hand();
         Ok(())

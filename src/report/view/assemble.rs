@@ -1,8 +1,6 @@
 //! The whole view: which sections, in which order.
 
-use super::{
-    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
-};
+use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences};
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
@@ -34,7 +32,10 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
-    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::table(subject, &shown));
+    if all {
+        sections.push(sampled::means(subject, &shown).map(Section::closely));
+    }
     sections.push(sampled::sentences(subject, all).map(Section::closely));
     sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));

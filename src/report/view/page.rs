@@ -27,7 +27,7 @@ pub(in crate::report) fn sampled_cells(
     let Some(drawn) = &subject.answer.sampled else {
         return (Vec::new(), plans.iter().map(|_| Vec::new()).collect());
     };
-    let columns = sampled::columns(subject, false);
+    let columns = sampled::columns(subject);
     let cells = |&index: &usize| match drawn.plans.get(index) {
         Some(plan) => columns.iter().map(|c| (c.1)(subject, plan)).collect(),
         None => columns.iter().map(|_| String::new()).collect(),
