@@ -58,10 +58,10 @@ With -o budget.csv the summary goes to budget-months.csv; its amounts sum to tho
 flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
 Days to order keep to the leads in the price sheets; dates and packs are those of the plan without surprises.")]
     Buylist(Buylist),
-    /// Write the answer as files to keep: the whole answer, the ledger with its months, a workbook and more where asked
+    /// Write the answer as files to keep: a page for a browser, the whole answer, the ledger with its months, a workbook and more where asked
     #[command(after_help = "Examples:\n  flipcount report my-scenario\n  \
 flipcount report my-scenario --xlsx --markdown\n  flipcount report my-scenario -o for-review --parquet --force\n\n\
-The files: answer.json (the answer of compare --json), ledger.csv (every entry of the verdict's plan) and ledger-months.csv (its sums by \
+The files: report.html (one page with charts, which asks nothing of the network), answer.json (the answer of compare --json), ledger.csv (every entry of the verdict's plan) and ledger-months.csv (its sums by \
 month and category); on request report.xlsx, ledger.parquet and report.md. All are written, or none; the same question gives the same \
 files.")]
     Report(Report),
@@ -224,6 +224,8 @@ pub(super) struct Report {
     /// The report as Markdown too
     #[arg(long)]
     pub markdown: bool,
+    #[command(flatten)]
+    pub sampling: Sampling,
     /// Replace files that are there
     #[arg(long)]
     pub force: bool,

@@ -1,19 +1,22 @@
-//! `report`: the answer as files to keep and to hand on, all of them or none.
+//! `report`: the answer as files to keep and to hand on, a page first; all of them or none.
 
 use std::path::{Path, PathBuf};
 
-use super::args::{Report as Args, SAMPLES, Sampling};
+use super::args::Report as Args;
 use super::ask::Asked;
 use super::budget::{WORKING, chosen};
 use super::{Failure, ask, out};
-use crate::analysis::{ledger_of, stop_text};
-use crate::diag::Log;
+use crate::analysis::{flip_map, flips, ledger_of, plan_details, stop_text};
+use crate::input::fingerprint;
+use crate::ledger::Ledger;
 use crate::model::Overrides;
 use crate::report::{
-    Book, Budget, Detail, PARQUET, Subject, budget as rows, json, ledger_csv, ledger_parquet,
-    markdown, months, months_csv, view, workbook,
+    Book, Budget, Detail, PARQUET, PageExtras, Subject, budget as rows, json, ledger_csv,
+    ledger_parquet, markdown, months, months_csv, page, page_plans, view, workbook,
 };
 
+/// The file of the whole ledger.
+const LEDGER: &str = "ledger.csv";
 /// The folder of reports where none is named.
 const REPORTS: &str = "reports";
 
@@ -36,8 +39,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         places.push((file, place));
     }
     ask::warn(&log, false);
-    let sampling = Sampling { samples: SAMPLES, seed: None, threads: None };
-    ask::sampled(&scenario, &sampling, |shop, answer| {
+    let (warnings, hash) = (ask::warnings(&log), fingerprint(&read));
+    ask::sampled(&scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
         let index = chosen(&subject, None)?;
         let result = subject.plan(index);
@@ -47,7 +50,14 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         let ledger = ledger_of(shop, &result.plan)
             .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
         let budget = rows(&subject, &result.plan.name, &ledger);
-        let made = Made { subject: &subject, log: &log, index, budget: &budget };
+        let made = Made {
+            subject: &subject,
+            warnings: &warnings,
+            hash: &hash,
+            index,
+            ledger: &ledger,
+            budget: &budget,
+        };
         let written: Result<Vec<(PathBuf, Vec<u8>)>, Failure> =
             places.iter().map(|(file, place)| Ok((place.clone(), (file.bytes)(&made)?))).collect();
         out::put_all(&folder, &written?, args.force)?;
@@ -59,10 +69,15 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
 /// What files are made from.
 struct Made<'a, 's> {
     subject: &'a Subject<'s>,
-    log: &'a Log,
+    /// The findings of loading.
+    warnings: &'a [String],
+    /// The fingerprint of the scenario's files.
+    hash: &'a str,
     /// The verdict's plan.
     index: usize,
     /// Its ledger.
+    ledger: &'a Ledger,
+    /// The same as rows.
     budget: &'a Budget<'s>,
 }
 
@@ -77,17 +92,18 @@ struct OneFile {
 }
 
 /// Every file a report can have, those that each has first.
-const FILES: [OneFile; 6] = [
+const FILES: [OneFile; 7] = [
+    OneFile { name: "report.html", asked: |_| true, bytes: |made| Ok(html(made).into_bytes()) },
     OneFile {
         name: "answer.json",
         asked: |_| true,
         bytes: |made| {
-            let text = json(made.subject, ask::warnings(made.log)).map_err(Failure::internal)?;
+            let text = json(made.subject, made.warnings.to_vec()).map_err(Failure::internal)?;
             Ok(text.into_bytes())
         },
     },
     OneFile {
-        name: "ledger.csv",
+        name: LEDGER,
         asked: |_| true,
         bytes: |made| ledger_csv(made.budget).map_err(Failure::internal),
     },
@@ -111,6 +127,23 @@ const FILES: [OneFile; 6] = [
         bytes: |made| Ok(markdown(&view(made.subject, Detail::All)).into_bytes()),
     },
 ];
+
+fn html(made: &Made) -> String {
+    let (subject, shop, answer) = (made.subject, made.subject.shop, made.subject.answer);
+    let scenario = subject.scenario();
+    let map = scenario.labour.map(|hour| flip_map(shop, answer, scenario.iterations.planned, hour));
+    let found = flips(shop, answer);
+    let extras = PageExtras {
+        details: &plan_details(shop, answer, &page_plans(subject)),
+        ledger: Some(made.ledger),
+        flips: found.as_ref(),
+        map: map.as_ref(),
+        warnings: made.warnings,
+        hash: made.hash,
+        ledger_file: LEDGER,
+    };
+    page(subject, &extras)
+}
 
 fn xlsx(made: &Made) -> Result<Vec<u8>, Failure> {
     let sums = months(made.budget).map_err(|error| Failure::internal(error.0))?;

@@ -14,6 +14,7 @@ mod order;
 mod ordering;
 mod packing;
 mod run;
+mod runs;
 mod schedule;
 mod state;
 
@@ -25,4 +26,5 @@ pub use luck::{Luck, Upset};
 pub use order::*;
 pub use packing::*;
 pub use run::*;
+pub use runs::*;
 pub use state::*;

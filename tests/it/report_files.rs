@@ -13,7 +13,7 @@ use crate::help::{folder, project};
 use crate::sheets::{Book, Value};
 
 /// What every report has.
-const ALWAYS: [&str; 3] = ["answer.json", "ledger-months.csv", "ledger.csv"];
+const ALWAYS: [&str; 4] = ["answer.json", "ledger-months.csv", "ledger.csv", "report.html"];
 /// Options that ask for everything this build can write.
 fn everything() -> Vec<&'static str> {
     let mut options = vec!["--xlsx", "--markdown"];
@@ -75,7 +75,7 @@ fn files_have_stable_names_in_a_folder_of_the_scenario() {
     assert_eq!((code, out.as_str()), (0, ""), "{error}");
     assert!(
         error.ends_with(
-            "report to reports/river-sonde: answer.json, ledger.csv, ledger-months.csv\n"
+            "report to reports/river-sonde: report.html, answer.json, ledger.csv, ledger-months.csv\n"
         ),
         "{error}"
     );
@@ -135,7 +135,7 @@ fn files_are_replaced_only_with_force_and_all_or_none() {
     assert_eq!(write(&["--markdown", "--force"]).0, 0);
     let after = files(&out);
     assert!(after["report.md"].starts_with(b"# t"));
-    assert_eq!((after.len(), &after["ledger.csv"]), (4, &before["ledger.csv"]));
+    assert_eq!((after.len(), &after["ledger.csv"]), (5, &before["ledger.csv"]));
 }
 
 #[test]
