@@ -193,7 +193,7 @@ mod tests {
     use std::io::Cursor;
 
     use polars_io::prelude::{CsvReadOptions, SerReader};
-    use polars_parquet::read::read_metadata;
+    use polars_parquet::read::{ParquetType, read_metadata};
 
     use super::*;
     use crate::report::ledger_csv;
@@ -206,7 +206,7 @@ mod tests {
         assert_eq!(Some(bytes.clone()), parquet(&budget).ok(), "the same bytes again");
         let file = read_metadata(&mut Cursor::new(&bytes)).expect("a footer");
         assert_eq!(file.num_rows, 5);
-        let names: Vec<&str> = file.schema().fields().iter().map(|f| f.name()).collect();
+        let names: Vec<&str> = file.schema().fields().iter().map(ParquetType::name).collect();
         assert_eq!(names, LEDGER_COLUMNS);
         let types: Vec<String> =
             ledger(&budget).expect("a table").dtypes().iter().map(ToString::to_string).collect();

@@ -10,8 +10,10 @@ use crate::report::{Body, letter};
 /// The totals, each with its column in the ledger.
 const TOTALS: [(&str, Of); 3] =
     [("avoidable", |r| r.avoidable), ("outlay", |r| r.outlay), ("consumed", |r| r.consumed)];
-/// Characters in a line of the column of sentences.
+/// Width of the column of sentences, in digits.
 const WIDE: u32 = 100;
+/// Characters of a sentence in a line of it: letters are narrower.
+const IN_LINE: u32 = 108;
 
 pub(super) fn fill(
     sheet: &mut Worksheet,
@@ -49,7 +51,7 @@ fn sentences(
     for sentence in list {
         said(sheet, (row, 1), sentence, &looks.wrapped)?;
         let long = u32::try_from(sentence.chars().count()).unwrap_or(u32::MAX);
-        tall(sheet, row, long.div_ceil(WIDE))?;
+        tall(sheet, row, long.div_ceil(IN_LINE))?;
         row += 1;
     }
     Ok(row + 1)
