@@ -31,6 +31,7 @@ mod readme;
 mod sampled;
 mod samples;
 mod schedules;
+mod two_ways;
 mod unproven;
 mod variants;
 mod views;

@@ -1,8 +1,7 @@
 //! The whole view: which sections, in which order.
 
-use super::{
-    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
-};
+use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences};
+use crate::model::Beside;
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
@@ -100,7 +99,7 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         .map(|&index| {
             let plan = &subject.plan(index).plan;
             let text = if !scenario.plans.is_empty() {
-                let how = subject.variants_of(plan);
+                let how = subject.extras_of(plan).filter(|_| !names_second_routes(subject, plan));
                 how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
             } else if scenario.parts.len() <= FEW_PARTS {
                 by_part(subject, plan)
@@ -119,6 +118,15 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
     } else {
         Section::joined("Plans", &said)
     }
+}
+
+/// True where the name of a plan tells its second routes, as that of a plan without a name of its own does.
+fn names_second_routes(subject: &Subject, plan: &Plan) -> bool {
+    let told = |b: &Beside| {
+        let route = &subject.scenario().route(b.route).name;
+        plan.name.contains(&format!(" + {route} to {}", b.until))
+    };
+    !plan.beside.is_empty() && plan.beside.iter().all(told)
 }
 
 /// Every part with its route.
