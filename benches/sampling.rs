@@ -94,7 +94,18 @@ fn proportion(shop: &Shop, answer: &Answer) {
 }
 
 fn threads(shop: &Shop, answer: &Answer) {
-    let time = |threads| least(|| draw_samples(shop, answer, 20_000, threads)).as_secs_f64();
+    let time = |threads| {
+        let before = worked();
+        let time = least(|| draw_samples(shop, answer, 20_000, threads)).as_secs_f64();
+        let core = before.zip(worked()).map_or(0.0, |(before, after)| after - before);
+        (time, core / RUNS as f64)
+    };
     let (one, two) = (time(1), time(2));
-    println!("20000 samples: {one:.3} s on one thread, {two:.3} s on two, ratio {:.2}", one / two);
+    println!(
+        "20000 samples: {:.3} s on one thread, {:.3} s on two, ratio {:.2}",
+        one.0,
+        two.0,
+        one.0 / two.0
+    );
+    println!("the same by core: {:.3} core-seconds on one, {:.3} on two", one.1, two.1);
 }

@@ -2,7 +2,7 @@
 //! difference between the two.
 
 use super::probe::{Pair, is_price};
-use super::scan::{Change, Kind, nearest_change};
+use super::scan::{Change, Kind, nearest_change, thinned};
 use super::{Answer, in_order, is_in_time};
 use crate::ledger::Category;
 use crate::model::{DAY, Dim, Exact, Input, PartId, RouteId, Scenario, Slot, limits};
@@ -125,17 +125,31 @@ fn flip(pair: &Pair, slot: Slot, against: usize) -> Option<Flip> {
     let most = largest(input.dim);
     let at = |value: f64| (value <= most).then(|| pair.difference(&[(slot, value)])).flatten();
     let swing = pair.swing(slot);
-    if swing.unwrap_or_default() == 0.0 && !moves(pair, kind, today, &at) {
+    let every = if is_price(input.dim) { 1 } else { sparse(pair) };
+    let values = thinned(kind.values(today), every);
+    if swing.unwrap_or_default() == 0.0 && !moves(pair, (kind, &values), today, &at) {
         return None;
     }
-    let change = nearest_change(kind, (today, pair.today), &at);
+    let change = nearest_change(kind, &values, (today, pair.today), &at);
     Some(Flip { input: FlipInput::Slot(slot), today: Some(today), change, swing, against })
 }
 
+/// Of how many steps one is taken: all but where the two plans are so large that each simulation takes long.
+fn sparse(pair: &Pair) -> usize {
+    const LARGE: usize = 20_000;
+    const MOST: usize = 12;
+    ((0..2).map(|plan| pair.events(plan).len()).sum::<usize>() / LARGE).clamp(1, MOST)
+}
+
 /// True if some of the values that would be looked at changes the difference.
-fn moves(pair: &Pair, kind: Kind, today: f64, at: &impl Fn(f64) -> Option<f64>) -> bool {
+fn moves(
+    pair: &Pair,
+    (kind, values): (Kind, &[f64]),
+    today: f64,
+    at: &impl Fn(f64) -> Option<f64>,
+) -> bool {
     const EVERY: usize = 11;
-    let mut values = kind.values(today);
+    let mut values = values.to_vec();
     if today == 0.0
         && let Kind::Size { unit, .. } = kind
     {
@@ -307,7 +321,7 @@ fn outside(shop: &Shop, answer: &Answer, order: &[usize]) -> Option<Flip> {
         pair.difference(&tried)
     };
     let kind = Kind::Size { step: 0.0, unit: 1.0 };
-    let change = nearest_change(kind, (1.0, pair.today), &at);
+    let change = nearest_change(kind, &kind.values(1.0), (1.0, pair.today), &at);
     let (input, today) = match (bought.as_slice(), price_of_piece(&pair, bought[0])) {
         (&[(part, route, _)], Some(price)) => (FlipInput::PieceOutside(part, route), price),
         _ => (FlipInput::PiecesOutside(bought.iter().map(|b| b.0).collect()), 1.0),

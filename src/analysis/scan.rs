@@ -73,6 +73,13 @@ impl Kind {
     }
 }
 
+/// Every so many-th pair of values, with the nearest and the outermost: where one simulation takes long.
+pub(super) fn thinned(values: Vec<f64>, every: usize) -> Vec<f64> {
+    let last = values.len().saturating_sub(1) / 2;
+    let kept = |pair: usize| pair == 0 || pair == last || (pair + 1).is_multiple_of(every);
+    values.into_iter().enumerate().filter(|(at, _)| kept(at / 2)).map(|(_, v)| v).collect()
+}
+
 fn sizes(today: f64) -> Vec<f64> {
     let factor = |k: i32| REACH.powf(f64::from(k) / f64::from(STEPS));
     (1..=STEPS).flat_map(|k| [today * factor(k), today / factor(k)]).collect()
@@ -94,9 +101,10 @@ fn whole(today: f64, least: i64, most: i64) -> Vec<f64> {
 /// A place and the difference there.
 type Point = (f64, f64);
 
-/// The change nearest to today's value. `at` is the difference under a value, `None` where that is not valid: such values are passed over.
+/// The change nearest to today's value among the values given, nearest first. `at` is the difference under a value, `None` where that is not valid: such values are passed over.
 pub(super) fn nearest_change(
     kind: Kind,
+    values: &[f64],
     (today, now): Point,
     at: &impl Fn(f64) -> Option<f64>,
 ) -> Change {
@@ -105,7 +113,7 @@ pub(super) fn nearest_change(
     }
     match kind {
         Kind::Size { unit, step } if today == 0.0 => from_zero(unit, step, now, at),
-        _ => along(kind, &kind.values(today), (today, now), at),
+        _ => along(kind, values, (today, now), at),
     }
 }
 
@@ -225,7 +233,7 @@ mod tests {
     const SIZE: Kind = Kind::Size { step: 0.0, unit: 1.0 };
 
     fn change(kind: Kind, today: f64, at: impl Fn(f64) -> Option<f64>) -> Change {
-        nearest_change(kind, (today, at(today).expect("valid today")), &at)
+        nearest_change(kind, &kind.values(today), (today, at(today).expect("valid today")), &at)
     }
 
     fn near(change: Change, place: f64) -> bool {
@@ -262,7 +270,8 @@ mod tests {
         assert!(matches!(found, Change::Jumps(at) if (at - 13.0).abs() <= 2e-3), "{found:?}");
         // Steps of a second, or of a cent, are no jumps.
         let steps = |x: f64| Some(100.0 - x.round());
-        assert!(near(change(Kind::Size { step: 1.0, unit: 60.0 }, 70.0, steps), 100.0));
+        let found = change(Kind::Size { step: 1.0, unit: 60.0 }, 70.0, steps);
+        assert!(matches!(found, Change::At(at) if (at - 100.0).abs() <= 1.0), "{found:?}");
     }
 
     #[test]
@@ -280,6 +289,17 @@ mod tests {
         assert!(near(change(Kind::Share(1.0), 0.25, |x| Some(0.9 - x)), 0.9));
         assert!(near(change(Kind::Share(0.99), 0.0, |x| Some(0.3 - x)), 0.3));
         assert_eq!(change(Kind::Share(0.99), 0.25, |x| Some(0.995 - x)), Change::Never);
+    }
+
+    #[test]
+    fn fewer_values_keep_the_nearest_and_the_outermost() {
+        let all = SIZE.values(10.0);
+        assert_eq!(thinned(all.clone(), 1), all);
+        let some = thinned(all.clone(), 12);
+        assert_eq!(some.len(), 10, "steps 1, 12, 24, 36 and 48 each way");
+        assert_eq!((some[0], some[9]), (all[0], all[95]));
+        let line = |x: f64| Some(100.0 - 4.0 * x);
+        assert!(near(nearest_change(SIZE, &some, (10.0, 60.0), &line), 25.0));
     }
 
     #[test]

@@ -23,6 +23,7 @@ pub struct Spreads {
     settled: bool,
     direct: bool,
     priced: bool,
+    repriced: bool,
 }
 
 /// One number with a spread.
@@ -72,6 +73,7 @@ impl Spreads {
             settled: true,
             direct: true,
             priced: false,
+            repriced: false,
         };
         let (direct, tabled) = (direct(scenario), tabled(scenario));
         let unpriced: Vec<Slot> = failures.iter().copied().chain(unpriced(scenario)).collect();
@@ -95,6 +97,7 @@ impl Spreads {
                 _ => direct.contains(&slot) || unpriced.contains(&slot),
             };
             spreads.priced |= !free;
+            spreads.repriced |= !free && input.varies == Varies::Each;
             match input.varies {
                 Varies::Once => {
                     spreads.settled &= !tabled;
@@ -122,6 +125,11 @@ impl Spreads {
     /// True where something drawn may change what is paid for a thing, and not only how often and when.
     pub fn moves_prices(&self) -> bool {
         self.priced
+    }
+
+    /// True where prices are drawn in each turn of a sample.
+    pub fn moves_prices_in_each(&self) -> bool {
+        self.repriced
     }
 
     /// The numbers drawn once in a sample, where nothing is drawn again in a turn; `key` is the sample's.

@@ -119,7 +119,7 @@ pub(super) fn look_again(subject: &Subject, all: bool) -> Option<Section> {
     if all {
         Section::sentences("Look again when", said.iter().map(|s| format!("{s}.")).collect())
     } else {
-        Some(Section::joined("Look again when", &said)?.at_least(0))
+        Some(Section::joined("Look again when", &said)?.at_least(1))
     }
 }
 

@@ -92,6 +92,7 @@ impl Floor<'_, '_> {
 
     /// Carries what runs on to its end, with nothing else to make. Returns when the last of it is finished, and the last iteration it is of.
     pub(super) fn run_out(&mut self) -> Result<(Moment, u32), Stop> {
+        self.packed.suit(self.shop);
         self.jobs.clear();
         self.bring_in();
         let iterations = self.jobs.iter().map(|job| job.whose.iteration);

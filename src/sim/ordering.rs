@@ -107,14 +107,12 @@ impl Floor<'_, '_> {
         let route = lot[0].route;
         let shop = self.shop;
         let (table, part) = (shop.route(route), shop.part(lot[0].part).key);
-        loop {
-            let attempt = Attempt { turn: whose.turn, part, job: 0, number };
-            if self.luck.misreads(table.misread, attempt) {
-                return self.order_again(lot, at, (whose, number + 1));
-            }
-            if !self.luck.rejects(route, table.reject, attempt) {
-                break;
-            }
+        let start = |number| Attempt { turn: whose.turn, part, job: 0, number };
+        // What is replaced free was read rightly.
+        if self.luck.misreads(table.misread, start(number)) {
+            return self.order_again(lot, at, (whose, number + 1));
+        }
+        while self.luck.rejects(route, table.reject, start(number)) {
             number = self.one_more(route, (whose, number + 1))?;
             at = usable(shop, &self.price(lot, whose, at)?, at);
         }

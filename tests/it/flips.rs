@@ -5,7 +5,7 @@ use std::fs;
 
 use flipcount::analysis::{Change, FlipInput, answer, flips};
 use flipcount::ledger::Total;
-use flipcount::model::{Exact, RouteId};
+use flipcount::model::{Dim, Exact, RouteId};
 use flipcount::plan::{Shop, Values};
 use serde_json::Value;
 
@@ -150,6 +150,10 @@ fn at_the_value_told_the_second_plan_is_as_cheap_by_the_ledger_too() {
                 let (FlipInput::Slot(slot), Change::At(place)) = (&row.input, row.change) else {
                     continue;
                 };
+                // A whole number changes the sign without passing a zero.
+                if scenario.slots.get(*slot).dim == Dim::Count {
+                    continue;
+                }
                 let mut values: Values = shop.values.clone();
                 values.set(&scenario.slots, *slot, Exact::of_float(place).expect("a number"));
                 let there = Shop::new(&scenario, &values);

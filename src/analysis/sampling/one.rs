@@ -176,16 +176,19 @@ impl<'p> Sampler<'p> {
         let values = std::mem::take(&mut self.values);
         let shops = self.shops(&values[..turns.len()]);
         let mut prices = self.prices.take().filter(|_| !self.spreads.moves_prices());
+        let each = self.spreads.moves_prices_in_each();
         let mut pay = |shop: &Shop, events: &[Event]| {
+            if each {
+                prices = None;
+            }
             prices.get_or_insert_with(|| Prices::new(shop)).totals(shop, events)
         };
         let start = State::new(&shops[0]);
         let count = course.count;
-        let project = Drawn { turns: &turns, count, shops: &shops, start: &start, key };
-        let outcomes =
-            self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
-                project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
-            });
+        let project = Drawn { turns: &turns, count, shops: &shops, start: &start, each, key };
+        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
+            project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
+        });
         let outcomes = outcomes.collect();
         self.prices = prices;
         self.values = values;
@@ -232,6 +235,8 @@ struct Drawn<'s, 'a> {
     count: u32,
     shops: &'s [Shop<'a>],
     start: &'s State,
+    /// True where each turn has prices of its own.
+    each: bool,
     key: Key,
 }
 
@@ -243,8 +248,8 @@ impl<'a> Drawn<'_, 'a> {
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
-        let outcome = self.carry_out(&mut simulation, way).and_then(|()| {
-            let totals = pay(&self.shops[0], &simulation.events)?;
+        let outcome = self.carry_out(&mut simulation, way).and_then(|ends| {
+            let totals = self.paid(&simulation.events, &ends, pay)?;
             let last = simulation.dates.last();
             Ok(Drawing {
                 avoidable: totals.avoidable,
@@ -257,8 +262,32 @@ impl<'a> Drawn<'_, 'a> {
         outcome
     }
 
-    /// Iterations and finals, one after the other.
-    fn carry_out<'s>(&'s self, simulation: &mut Simulation<'s, 'a>, way: &Way) -> Result<(), Stop> {
+    /// All events at the prices of the sample, or those of each turn (`ends` are where they end) at its own.
+    fn paid(
+        &self,
+        events: &[Event],
+        ends: &[usize],
+        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
+    ) -> Result<FastTotals, Stop> {
+        if !self.each {
+            return pay(&self.shops[0], events);
+        }
+        let mut totals = FastTotals::default();
+        let mut from = 0;
+        for (&end, shop) in ends.iter().zip(self.shops) {
+            totals += pay(shop, &events[from..end])?;
+            from = end;
+        }
+        Ok(totals)
+    }
+
+    /// Iterations and finals, one after the other. Returns where the events of each turn end, if that matters.
+    fn carry_out<'s>(
+        &'s self,
+        simulation: &mut Simulation<'s, 'a>,
+        way: &Way,
+    ) -> Result<Vec<usize>, Stop> {
+        let mut ends = Vec::new();
         let (variants, most) = way.pace(&self.shops[0], self.count);
         simulation.vary(variants);
         simulation.go_two_ways(&way.beside);
@@ -286,9 +315,16 @@ impl<'a> Drawn<'_, 'a> {
                     simulation.finish(n + 1, assign, release)?;
                 }
             }
+            if self.each {
+                ends.push(simulation.events.len());
+            }
         }
-        // What runs on does so with the numbers and the luck of the turn it is in; its failures are drawn for the turn it began in.
-        simulation.run_out()
+        // What runs on does so with the numbers of the turn it is in; its failures are drawn for the turn it began in.
+        simulation.run_out()?;
+        if let Some(end) = ends.last_mut() {
+            *end = simulation.events.len();
+        }
+        Ok(ends)
     }
 }
 

@@ -191,7 +191,10 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     said.extend(ended(subject));
     said.extend(crowded_dips(subject));
     said.extend(bought_machines(subject));
-    said.extend(baths_left(subject));
+    // Beside samples a short view has no room for what is left over.
+    if all || subject.answer.sampled.is_none() {
+        said.extend(baths_left(subject));
+    }
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 

@@ -282,7 +282,7 @@ impl Say<'_> {
                 "Due {due}: no plan is in time with {sure}; {} is likeliest, with {chance}.",
                 (self.name)(self.verdict.plan)
             ),
-            _ => format!("Due {due}: {chance} sure ({sure} wanted)."),
+            _ => format!("Due {due}: {chance} sure."),
         }
     }
 
