@@ -44,11 +44,14 @@ fn draws() {
     const DRAWS: u32 = 10_000_000;
     let (pert, key) = (Pert::new(3.0, 6.0, 14.0), Key::new(7));
     let address = Key::named("iterations.redesign");
+    let before = worked();
     let time = least(|| {
         let draw = |n: u32| pert.quantile(key.with(u64::from(n)).of(address).uniform());
         black_box((0..DRAWS).map(draw).sum::<f64>());
     });
-    println!("a draw: {:.1} ns", time.as_secs_f64() * 1e9 / f64::from(DRAWS));
+    let core = before.zip(worked()).map_or(0.0, |(before, after)| after - before) / RUNS as f64;
+    let each = |seconds: f64| seconds * 1e9 / f64::from(DRAWS);
+    println!("a draw: {:.1} ns, {:.1} ns by core", each(time.as_secs_f64()), each(core));
 }
 
 fn draw_samples(shop: &Shop, answer: &Answer, samples: u32, threads: usize) {

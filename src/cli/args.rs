@@ -53,6 +53,8 @@ over two inputs, the first to the right, the second downwards."
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
 With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
+    /// Write the report as one page for a browser
+    Report(Report),
     /// Say what to order by when, up to the planned count, for one plan
     #[command(after_help = "Examples:\n  flipcount buylist my-scenario\n  \
 flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
@@ -180,6 +182,20 @@ pub(super) struct Budget {
     pub output: Option<PathBuf>,
     /// Replace files that are there
     #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Report {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder to write to
+    #[arg(short, value_name = "DIR")]
+    pub output: PathBuf,
+    #[command(flatten)]
+    pub sampling: Sampling,
+    /// Replace files that are there
+    #[arg(long)]
     pub force: bool,
 }
 

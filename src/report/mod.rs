@@ -3,12 +3,13 @@
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files, [`flips_view`] and [`map_view`] about what changes the answer. Nothing here decides or computes a result.
+//! files, [`flips_view`] and [`map_view`] about what changes the answer, and [`page`] is all of it as one file for a browser. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
 mod budget;
 mod buy_list;
+mod chart;
 mod csv;
 mod dip;
 mod dip_section;
@@ -17,6 +18,7 @@ mod filled;
 mod flips;
 #[cfg(feature = "frame")]
 mod frame;
+mod html;
 mod json;
 mod json_sampled;
 mod json_types;
@@ -40,6 +42,7 @@ pub use dip::*;
 pub use dip_svg::*;
 pub use filled::*;
 pub use flips::*;
+pub use html::*;
 pub use json::*;
 pub use measure::*;
 pub use months::*;

@@ -15,6 +15,7 @@ mod order;
 mod ordering;
 mod packing;
 mod run;
+mod runs;
 mod schedule;
 mod state;
 
@@ -26,4 +27,5 @@ pub use luck::{Luck, Upset};
 pub use order::*;
 pub use packing::*;
 pub use run::*;
+pub use runs::*;
 pub use state::*;

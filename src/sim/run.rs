@@ -5,6 +5,7 @@ use super::builds::{Crowd, Packed};
 use super::event::{Dates, Event, Stamp, Stop, What};
 use super::job::{Job, Wanted, Whose};
 use super::luck::Luck;
+use super::runs::StepRun;
 use super::schedule::Floor;
 use super::state::State;
 use crate::model::{Beside, Exact, ItemId, Moment, PartId, RouteId};
@@ -30,6 +31,8 @@ pub struct Simulation<'s, 'a> {
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
     pub dates: Vec<Dates>,
+    /// Where each step ran and what it waited for, where that is asked for.
+    pub runs: Option<Vec<StepRun>>,
 }
 
 /// The room a simulation worked in, for the next one of the same scenario: it saves time and changes nothing.
@@ -71,8 +74,19 @@ impl<'s, 'a> Simulation<'s, 'a> {
             (Some(state), None) => state,
             (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
         };
-        let (luck, beside) = (Luck::Clean, Vec::new());
-        Simulation { shop, state, luck, variants: 1, beside, packed, wanted, jobs, events, dates }
+        Simulation {
+            shop,
+            state,
+            luck: Luck::Clean,
+            variants: 1,
+            beside: Vec::new(),
+            packed,
+            wanted,
+            jobs,
+            events,
+            dates,
+            runs: None,
+        }
     }
 
     /// Ends the project and leaves its room.
@@ -282,6 +296,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             jobs: &mut self.jobs,
             in_hand: from,
             awaited: Vec::new(),
+            runs: self.runs.as_mut(),
         }
     }
 

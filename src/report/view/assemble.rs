@@ -33,7 +33,10 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
-    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::table(subject, &shown));
+    if all {
+        sections.push(sampled::means(subject, &shown).map(Section::closely));
+    }
     sections.push(sampled::sentences(subject, all).map(Section::closely));
     sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
@@ -93,21 +96,9 @@ fn last(subject: &Subject) -> String {
 
 /// Which letter is which plan, one a line where each fits.
 fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
-    let scenario = subject.scenario();
     let mut said: Vec<String> = shown
         .iter()
-        .map(|&index| {
-            let plan = &subject.plan(index).plan;
-            let text = if !scenario.plans.is_empty() {
-                let how = subject.extras_of(plan).filter(|_| !names_second_routes(subject, plan));
-                how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
-            } else if scenario.parts.len() <= FEW_PARTS {
-                by_part(subject, plan)
-            } else {
-                difference(subject, index)
-            };
-            format!("{} = {text}", letter(index))
-        })
+        .map(|&index| format!("{} = {}", letter(index), plan_text(subject, index)))
         .collect();
     let hidden = subject.answer.plans.len() - shown.len();
     if let Some(last) = said.last_mut().filter(|_| hidden > 0) {
@@ -127,6 +118,19 @@ fn names_second_routes(subject: &Subject, plan: &Plan) -> bool {
         plan.name.contains(&format!(" + {route} to {}", b.until))
     };
     !plan.beside.is_empty() && plan.beside.iter().all(told)
+}
+
+/// What a plan does: its name where the user has named it, else its routes, or how it differs from the first.
+pub(in crate::report) fn plan_text(subject: &Subject, index: usize) -> String {
+    let (scenario, plan) = (subject.scenario(), &subject.plan(index).plan);
+    if !scenario.plans.is_empty() {
+        let how = subject.extras_of(plan).filter(|_| !names_second_routes(subject, plan));
+        how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
+    } else if scenario.parts.len() <= FEW_PARTS {
+        by_part(subject, plan)
+    } else {
+        difference(subject, index)
+    }
 }
 
 /// Every part with its route.
