@@ -17,6 +17,7 @@ mod last_safe;
 mod look_again;
 mod map;
 mod measure;
+mod open;
 mod orders;
 mod parallel;
 mod policy;

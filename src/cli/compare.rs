@@ -15,7 +15,7 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     let overrides = Overrides { iterations: args.iterations, copies: args.copies };
     let path = args.which.path()?;
     let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
-    ask::warn(&log, !args.json && !args.filled);
+    ask::warn(&log);
     if args.filled {
         return spell_out(&path, &scenario);
     }

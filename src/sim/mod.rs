@@ -4,6 +4,7 @@
 //! Here is no money and no text; machines, stock, the person and the calendar are here and nowhere else.
 
 mod bath;
+mod beside;
 mod builds;
 mod clock;
 mod event;

@@ -8,3 +8,4 @@ mod material;
 mod money;
 mod same;
 mod time;
+mod two_ways;

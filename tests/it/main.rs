@@ -34,6 +34,7 @@ mod sampled;
 mod samples;
 mod schedules;
 mod sheets;
+mod two_ways;
 mod unproven;
 mod variants;
 mod views;
