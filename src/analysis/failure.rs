@@ -32,7 +32,8 @@ pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
-fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
+/// When iteration 1 is in hand, with a failure put in or without one.
+pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
     let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
     simulation.iterate(1, &plan.assign).ok()?;
@@ -40,7 +41,7 @@ fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
 }
 
 /// Every place where iteration 1 can fail, with its chance.
-fn places(shop: &Shop, assign: &[RouteId]) -> Vec<(Upset, f64)> {
+pub(super) fn places(shop: &Shop, assign: &[RouteId]) -> Vec<(Upset, f64)> {
     let mut routes: Vec<RouteId> = assign.to_vec();
     routes.sort_unstable();
     routes.dedup();

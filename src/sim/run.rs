@@ -104,6 +104,16 @@ impl<'s, 'a> Simulation<'s, 'a> {
         Simulation { variants, ..self }
     }
 
+    /// The shop it goes on in.
+    pub fn shop(&self) -> &'s Shop<'a> {
+        self.shop
+    }
+
+    /// What was made last.
+    pub(super) fn wanted(&self) -> &[Wanted] {
+        &self.wanted
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state

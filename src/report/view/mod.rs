@@ -13,6 +13,7 @@ mod sampled;
 mod tables;
 mod unproven;
 mod verdict;
+mod wide;
 
 pub use assemble::*;
 pub use breakeven::*;
@@ -21,3 +22,4 @@ pub use parts::*;
 pub(in crate::report) use remarks::differing;
 pub use remarks::want_text;
 pub use verdict::*;
+pub use wide::*;
