@@ -44,11 +44,14 @@ fn draws() {
     const DRAWS: u32 = 10_000_000;
     let (pert, key) = (Pert::new(3.0, 6.0, 14.0), Key::new(7));
     let address = Key::named("iterations.redesign");
+    let before = worked();
     let time = least(|| {
         let draw = |n: u32| pert.quantile(key.with(u64::from(n)).of(address).uniform());
         black_box((0..DRAWS).map(draw).sum::<f64>());
     });
-    println!("a draw: {:.1} ns", time.as_secs_f64() * 1e9 / f64::from(DRAWS));
+    let core = before.zip(worked()).map_or(0.0, |(before, after)| after - before) / RUNS as f64;
+    let each = |seconds: f64| seconds * 1e9 / f64::from(DRAWS);
+    println!("a draw: {:.1} ns, {:.1} ns by core", each(time.as_secs_f64()), each(core));
 }
 
 fn draw_samples(shop: &Shop, answer: &Answer, samples: u32, threads: usize) {
@@ -94,7 +97,18 @@ fn proportion(shop: &Shop, answer: &Answer) {
 }
 
 fn threads(shop: &Shop, answer: &Answer) {
-    let time = |threads| least(|| draw_samples(shop, answer, 20_000, threads)).as_secs_f64();
+    let time = |threads| {
+        let before = worked();
+        let time = least(|| draw_samples(shop, answer, 20_000, threads)).as_secs_f64();
+        let core = before.zip(worked()).map_or(0.0, |(before, after)| after - before);
+        (time, core / RUNS as f64)
+    };
     let (one, two) = (time(1), time(2));
-    println!("20000 samples: {one:.3} s on one thread, {two:.3} s on two, ratio {:.2}", one / two);
+    println!(
+        "20000 samples: {:.3} s on one thread, {:.3} s on two, ratio {:.2}",
+        one.0,
+        two.0,
+        one.0 / two.0
+    );
+    println!("the same by core: {:.3} core-seconds on one, {:.3} on two", one.1, two.1);
 }

@@ -2,8 +2,7 @@
 
 use super::{
     BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, Sampled, StopRow,
-    Switch, Unproven,
-    Verdict,
+    Switch, Unproven, Verdict,
 };
 use crate::ledger::Ledger;
 use crate::model::{BathId, Exact, Money, RouteId, Scenario};

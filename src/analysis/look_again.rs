@@ -151,7 +151,8 @@ fn by_count(shop: &Shop, plan: &Plan) -> Vec<Option<(Money, i64)>> {
 fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtCount, AtCount) {
     let horizon = shop.scenario.iterations.horizon;
     let most = (EFFORT / (2 * horizon.max(1) as usize)).max(2 * CHEAPEST);
-    let candidates: Vec<&Plan> = plans.iter().filter(|p| is_plain(p)).map(|p| &p.plan).chain(early).take(most).collect();
+    let candidates: Vec<&Plan> =
+        plans.iter().filter(|p| is_plain(p)).map(|p| &p.plan).chain(early).take(most).collect();
     let courses = in_order(candidates.len(), |i| by_count(shop, candidates[i]));
     // Musts that begin up to the horizon.
     let mut values = shop.values.clone();
@@ -200,8 +201,8 @@ impl<'s, 'a> Rivals<'s, 'a> {
             let due = shop.scenario.due;
             due.is_none_or(|due| day_of(shop.start + p.decides.seconds) <= due)
         };
-        let others = (0..plans.len())
-            .filter(|&i| i != verdict && is_plain(&plans[i]) && in_time(&plans[i]));
+        let others =
+            (0..plans.len()).filter(|&i| i != verdict && is_plain(&plans[i]) && in_time(&plans[i]));
         let who = std::iter::once(verdict).chain(others.take(CHEAPEST)).collect();
         Rivals { shop, plans, who }
     }

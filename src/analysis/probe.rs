@@ -58,9 +58,8 @@ impl<'s, 'a> Pair<'s, 'a> {
             return None;
         }
         let out = ruled_out(&shop);
-        let followed = |plan: &Plan| {
-            is_whole(&shop, &out, plan).then(|| ahead(&shop, plan)).flatten()
-        };
+        let followed =
+            |plan: &Plan| is_whole(&shop, &out, plan).then(|| ahead(&shop, plan)).flatten();
         let [a, b] = [followed(self.plans[0])?, followed(self.plans[1])?];
         difference(&shop, &mut prices, [&a, &b])
     }

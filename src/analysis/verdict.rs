@@ -52,7 +52,8 @@ pub enum PartVerdict {
 /// If none is in time: the one that is likeliest to be, or, without samples, that is done first. A plan is in time if it reaches the
 /// wanted chance (`sure`) in the samples; without samples if its date without failures is.
 pub fn judge(shop: &Shop, plans: &[PlanResult], sampled: Option<&Sampled>) -> Option<Verdict> {
-    let all: Vec<usize> = (0..plans.len()).filter(|&i| !is_same_as_another(shop, plans, i)).collect();
+    let all: Vec<usize> =
+        (0..plans.len()).filter(|&i| !is_same_as_another(shop, plans, i)).collect();
     let sure = shop.values.exact(shop.scenario.sure).to_f64_lossy();
     let chance = |i: usize| sampled.and_then(|s| s.plans.get(i)?.due).map(|due| due.value);
     let reaches = |i: usize| match chance(i) {

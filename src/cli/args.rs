@@ -58,6 +58,13 @@ With -o budget.csv the summary goes to budget-months.csv; its amounts sum to tho
 flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
 Days to order keep to the leads in the price sheets; dates and packs are those of the plan without surprises.")]
     Buylist(Buylist),
+    /// Write the answer as files to keep: a page for a browser, the whole answer, the ledger with its months, a workbook and more where asked
+    #[command(after_help = "Examples:\n  flipcount report my-scenario\n  \
+flipcount report my-scenario --xlsx --markdown\n  flipcount report my-scenario -o for-review --parquet --force\n\n\
+The files: report.html (one page with charts, which asks nothing of the network), answer.json (the answer of compare --json), ledger.csv (every entry of the verdict's plan) and ledger-months.csv (its sums by \
+month and category); on request report.xlsx, ledger.parquet and report.md. All are written, or none; the same question gives the same \
+files.")]
+    Report(Report),
     /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
     #[command(
         after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
@@ -210,6 +217,29 @@ pub(super) struct Buylist {
     pub output: Option<PathBuf>,
     /// Replace a file that is there
     #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Report {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder to write into, made where it is missing; without it, reports/NAME in the current folder
+    #[arg(short, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// An Excel workbook too: verdict, plans, curves with charts, ledger, months; its totals are formulas
+    #[arg(long)]
+    pub xlsx: bool,
+    /// The ledger as Parquet too, with exact decimals
+    #[arg(long)]
+    pub parquet: bool,
+    /// The report as Markdown too
+    #[arg(long)]
+    pub markdown: bool,
+    #[command(flatten)]
+    pub sampling: Sampling,
+    /// Replace files that are there
+    #[arg(long)]
     pub force: bool,
 }
 

@@ -47,10 +47,7 @@ pub(super) fn with_samples(shop: &Shop, answer: Answer, sampling: &Sampling) -> 
     bar.finish_and_clear();
     if ENOUGH.load(Ordering::Relaxed) {
         let done = answer.sampled.as_ref().map_or(0, |s| s.samples);
-        out::aside(&format!(
-            "flipcount: stopped after {done} of {} samples\n",
-            sampling.samples
-        ));
+        out::aside(&format!("flipcount: stopped after {done} of {} samples\n", sampling.samples));
     }
     answer
 }

@@ -16,6 +16,7 @@ mod flips;
 mod measure;
 mod new;
 mod out;
+mod report;
 mod run;
 
 pub use exit::*;

@@ -4,6 +4,7 @@
 
 mod date;
 mod decimal;
+mod digest;
 mod document;
 mod file;
 mod hardness;
@@ -15,6 +16,7 @@ mod syntax;
 mod unit;
 
 pub use date::*;
+pub use digest::*;
 pub use document::*;
 pub use file::*;
 pub use hardness::*;

@@ -304,44 +304,52 @@ pub fn input_text(
     } else {
         lines.push("  certain: it has no range".to_owned());
     }
-    let letter = letter(plan);
-    let money = |value: Exact| value.to_money(scenario.minor()).text(scenario.minor());
-    if let [Some(low), Some(likely), Some(high)] = told.avoidable {
-        let code = &scenario.currencies[0].code;
-        lines.push(format!(
-            "  avoidable of plan {letter} as planned: {} {code} at {}, {} at {}, {} at {}",
-            money(low),
-            show(input.low),
-            money(likely),
-            show(input.likely),
-            money(high),
-            show(input.high)
-        ));
-    }
-    if told.entries.is_empty() {
-        lines.push(format!(
-            "  no amount of plan {letter} is computed from it: it may move dates, or other plans"
-        ));
-    } else {
-        let total = told.total().text(scenario.minor());
-        let count = told.entries.len();
-        let are = if count == 1 { "entry of plan {} is" } else { "entries of plan {} are" };
-        lines.push(format!(
-            "  {count} {} computed from it, together {total}:",
-            are.replace("{}", &letter)
-        ));
-        for ((title, amount), number) in told.titles.iter().zip(&told.entries).take(most) {
-            lines.push(format!("    entry {number}: {title}: {}", amount.text(scenario.minor())));
-        }
-        if count > most {
-            lines.push(format!("    {} more (--all)", count - most));
-        }
-    }
+    lines.extend(input_effect(subject, told, (plan, most), &show));
     let wrap = |line: &String| {
         let indent = line.len() - line.trim_start().len();
         wrapped(&clean(line), width.max(LEAST_WIDTH), indent + 4).join("\n") + "\n"
     };
     lines.iter().map(wrap).collect()
+}
+
+/// What the plan costs over the range of an input, and the entries that are computed from it.
+fn input_effect(
+    subject: &Subject,
+    told: &InputUse,
+    (plan, most): (usize, usize),
+    show: &dyn Fn(Exact) -> String,
+) -> Vec<String> {
+    let scenario = subject.scenario();
+    let input = scenario.slots.get(told.slot);
+    let (letter, minor) = (letter(plan), scenario.minor());
+    let money = |value: Exact| value.to_money(minor).text(minor);
+    let mut lines = Vec::new();
+    if let [Some(low), Some(likely), Some(high)] = told.avoidable {
+        let ends = [(low, input.low), (likely, input.likely), (high, input.high)];
+        let said = ends.map(|(cost, value)| format!("{} at {}", money(cost), show(value)));
+        let code = &scenario.currencies[0].code;
+        lines.push(format!(
+            "  avoidable of plan {letter} as planned, in {code}: {}",
+            said.join(", ")
+        ));
+    }
+    let count = told.entries.len();
+    if count == 0 {
+        lines.push(format!(
+            "  no amount of plan {letter} is computed from it: it may move dates, or other plans"
+        ));
+        return lines;
+    }
+    let are = if count == 1 { "entry" } else { "entries" };
+    let total = told.total().text(minor);
+    lines.push(format!("  {count} {are} of plan {letter} computed from it, together {total}:"));
+    for ((title, amount), number) in told.titles.iter().zip(&told.entries).take(most) {
+        lines.push(format!("    entry {number}: {title}: {}", amount.text(minor)));
+    }
+    if count > most {
+        lines.push(format!("    {} more (--all)", count - most));
+    }
+    lines
 }
 
 #[derive(Serialize)]

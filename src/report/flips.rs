@@ -231,6 +231,37 @@ pub fn flips_view(subject: &Subject, flips: &Flips, all: bool) -> View {
     View { title, sections: sections.into_iter().flatten().collect(), lines: usize::MAX }
 }
 
+/// A row as the page shows it.
+pub(super) struct FlipLine {
+    /// What it is, its value today, where the answer changes, its swing.
+    pub cells: Vec<String>,
+    /// Its least and greatest value as multiples of today's.
+    pub range: Option<(f64, f64)>,
+    /// Where the answer changes, as a multiple of today's value.
+    pub change: Option<f64>,
+}
+
+/// The two plans that are held against each other, in sentences, and every row.
+pub(super) fn flip_lines(subject: &Subject, flips: &Flips) -> (Vec<String>, Vec<FlipLine>) {
+    let say = Say::new(subject, flips);
+    let line = |flip: &Flip| {
+        let row = say.row(flip);
+        let name = row.input.clone();
+        let times = |value: f64| flip.today.filter(|t| *t > 0.0).map(|today| value / today);
+        let range = match flip.input {
+            FlipInput::Slot(slot) => {
+                let input = subject.scenario().slots.get(slot);
+                let ends = [input.low, input.high].map(|v| times(v.quick_f64()));
+                ends[0].zip(ends[1]).filter(|_| input.low < input.high)
+            }
+            _ => None,
+        };
+        let change = flip.change.place().and_then(times);
+        FlipLine { cells: say.cells(&row, name), range, change }
+    };
+    (say.question(), flips.rows.iter().map(line).collect())
+}
+
 /// Every row as CSV with one header line.
 ///
 /// # Errors

@@ -30,6 +30,11 @@ pub fn json(subject: &Subject, warnings: Vec<String>) -> Result<String, serde_js
     Ok(text)
 }
 
+/// The curves of a plan as the document has them.
+pub(super) fn curves_entry<'s>(subject: &Subject<'s>, result: &PlanResult) -> CurvesEntry<'s> {
+    Make { subject }.curves(result)
+}
+
 struct Make<'a, 's> {
     subject: &'a Subject<'s>,
 }

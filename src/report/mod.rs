@@ -2,13 +2,16 @@
 //!
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
-//! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files, [`flips_view`] and [`map_view`] about what changes the answer, [`explain_text`] about where a figure comes from. Nothing here decides or computes a result.
+//! summary, as CSV and Parquet; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
+//! files, [`flips_view`] and [`map_view`] about what changes the answer,
+//! [`explain_text`] about where a figure comes from. [`page`] is all of it as one file for a browser, [`workbook`] and
+//! [`markdown`] are its companions. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
 mod budget;
 mod buy_list;
+mod chart;
 mod csv;
 mod dip;
 mod dip_section;
@@ -19,19 +22,23 @@ mod filled;
 mod flips;
 #[cfg(feature = "frame")]
 mod frame;
+mod html;
 mod json;
 mod json_sampled;
 mod json_types;
 mod json_unproven;
 mod look_again;
+mod markdown;
 mod measure;
 mod months;
 mod notes;
+mod parquet;
 mod subject;
 mod terminal;
 mod units;
 mod view;
 mod words;
+mod workbook;
 
 pub use address::*;
 pub use assumed::*;
@@ -44,11 +51,15 @@ pub use explain::*;
 pub use explain_what::*;
 pub use filled::*;
 pub use flips::*;
+pub use html::*;
 pub use json::*;
+pub use markdown::*;
 pub use measure::*;
 pub use months::*;
 pub use notes::*;
+pub use parquet::*;
 pub use subject::*;
 pub use terminal::*;
 pub use view::*;
 pub use words::*;
+pub use workbook::*;

@@ -47,6 +47,11 @@ impl<'s> Words<'s> {
         format!("{sign}{}", grouped(&text))
     }
 
+    /// Decimals of amounts as they are shown.
+    pub fn decimals(&self) -> u32 {
+        self.decimals
+    }
+
     /// The currency's code.
     pub fn currency(&self) -> &'s str {
         &self.scenario.currencies[0].code

@@ -15,6 +15,7 @@ mod order;
 mod ordering;
 mod packing;
 mod run;
+mod runs;
 mod schedule;
 mod state;
 
@@ -27,4 +28,5 @@ pub use made::*;
 pub use order::*;
 pub use packing::*;
 pub use run::*;
+pub use runs::*;
 pub use state::*;

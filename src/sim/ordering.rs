@@ -14,13 +14,14 @@ const MOST_ATTEMPTS: u32 = 1_000;
 impl Floor<'_, '_> {
     /// Schedules the next task of an order: a brief, or at last placing it.
     pub(super) fn do_task(&mut self, index: usize, run: Run) -> Result<(), Stop> {
-        let job = &mut self.jobs[index];
-        let load = std::rc::Rc::clone(&job.load);
+        let load = std::rc::Rc::clone(&self.jobs[index].load);
         let JobKind::Order(tasks) = &load.kind else {
             return Ok(());
         };
-        let task = &tasks[job.next];
+        let task = &tasks[self.jobs[index].next];
         let seconds = task.seconds(self.shop);
+        self.note_task(index, run);
+        let job = &mut self.jobs[index];
         if seconds > 0 {
             self.state.person_free = run.attended;
         }
@@ -86,6 +87,7 @@ impl Floor<'_, '_> {
         (stamp, attempt): (Stamp, u32),
     ) -> Result<(), Stop> {
         let at = usable(self.shop, &placed, stamp.when);
+        self.note_away(wanted, (stamp.when, at));
         self.events.push(stamp.of(What::Order(Box::new(placed))));
         if wanted.iter().all(|w| w.route == wanted[0].route) {
             return self.arrive(wanted, at, attempt);

@@ -6,6 +6,7 @@ use super::event::{Dates, Event, Stamp, Stop, What};
 use super::job::{Job, Wanted};
 use super::luck::Luck;
 use super::schedule::Floor;
+use super::runs::StepRun;
 use super::state::State;
 use crate::model::{Exact, ItemId, Moment, PartId, RouteId};
 use crate::plan::Shop;
@@ -28,6 +29,8 @@ pub struct Simulation<'s, 'a> {
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
     pub dates: Vec<Dates>,
+    /// Where each step ran and what it waited for, where that is asked for.
+    pub runs: Option<Vec<StepRun>>,
 }
 
 /// The room a simulation worked in, for the next one of the same scenario: it saves time and changes nothing.
@@ -69,7 +72,18 @@ impl<'s, 'a> Simulation<'s, 'a> {
             (Some(state), None) => state,
             (None, from) => from.cloned().unwrap_or_else(|| State::new(shop)),
         };
-        Simulation { shop, state, luck: Luck::Clean, variants: 1, packed, wanted, jobs, events, dates }
+        Simulation {
+            shop,
+            state,
+            luck: Luck::Clean,
+            variants: 1,
+            packed,
+            wanted,
+            jobs,
+            events,
+            dates,
+            runs: None,
+        }
     }
 
     /// Ends the project and leaves its room.
@@ -158,8 +172,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     /// As [`Simulation::iterate`].
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
         self.wanted.clear();
-        self.wanted
-            .extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
+        self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
         self.make(0, true)?;
         self.end_at_in_hand();
         Ok(())
@@ -222,6 +235,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             designed: Vec::new(),
             jobs: &mut self.jobs,
             in_hand: release,
+            runs: self.runs.as_mut(),
         };
         let in_hand = floor.make(&self.wanted, with_brief)?;
         self.luck = floor.luck;

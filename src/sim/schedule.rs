@@ -12,6 +12,7 @@ use super::builds::Packed;
 use super::event::{Event, Stamp, Stop, What, WorkAt};
 use super::job::{self, Job, JobKind, Wanted};
 use super::luck::{Attempt, Luck};
+use super::runs::StepRun;
 use super::state::{Busy, State};
 use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, day_of};
 use crate::plan::{Shop, StepTable};
@@ -37,6 +38,8 @@ pub(super) struct Floor<'s, 'a> {
     pub designed: Vec<PartId>,
     pub jobs: &'s mut Vec<Job>,
     pub in_hand: Moment,
+    /// Notes where each step ran, where that is asked for.
+    pub runs: Option<&'s mut Vec<StepRun>>,
 }
 
 impl<'a> Floor<'_, 'a> {
@@ -171,6 +174,7 @@ impl<'a> Floor<'_, 'a> {
         let shop = self.shop;
         let (route, number) = (self.jobs[index].load.route, self.jobs[index].next);
         let step = &shop.route(route).steps[number];
+        self.note_step(index, step, run);
         self.use_bath(index, step, run);
         self.enter_step(index, step, run);
         if number == 0 {
@@ -364,7 +368,7 @@ impl<'a> Floor<'_, 'a> {
 }
 
 /// From when a machine or bath is free for a job; `None` while another job holds it without a known end.
-fn free(busy: Busy, index: usize) -> Option<Moment> {
+pub(super) fn free(busy: Busy, index: usize) -> Option<Moment> {
     match busy {
         Busy::HeldBy(holder) if holder != index => None,
         Busy::HeldBy(_) => Some(Moment::MIN),

@@ -28,8 +28,7 @@ pub fn flipcount() -> Command {
 
 /// What `compare FOLDER --json` answers, with more options; planned with the likely values alone unless they ask for samples.
 pub fn compare(folder: &Path, options: &[&str]) -> Value {
-    let samples: &[&str] =
-        if options.contains(&"--samples") { &[] } else { &["--samples", "0"] };
+    let samples: &[&str] = if options.contains(&"--samples") { &[] } else { &["--samples", "0"] };
     let output = flipcount()
         .arg("compare")
         .arg(folder)

@@ -10,13 +10,8 @@ use crate::help::{compare, flipcount, folder, in_shop, project, scenario};
 
 /// Answers a scenario with so many samples on so many threads.
 fn drawn(shop: &Shop, samples: u32, seed: u64, threads: usize) -> Answer {
-    let asking = Asking {
-        samples,
-        seed,
-        threads,
-        progress: &|_| {},
-        stop: &AtomicBool::new(false),
-    };
+    let asking =
+        Asking { samples, seed, threads, progress: &|_| {}, stop: &AtomicBool::new(false) };
     with_samples(shop, answer(shop).expect("few plans"), &asking)
 }
 
@@ -206,11 +201,13 @@ fn leads_are_whole_business_days() {
 #[test]
 fn nineteen_in_twenty_means_lie_within_two_standard_errors() {
     on(&text(CERTAIN, FAILING), |shop| {
-        let expected = answer(shop).expect("a plan").plans[0].decides.avoidable.exact().to_f64_lossy();
+        let expected =
+            answer(shop).expect("a plan").plans[0].decides.avoidable.exact().to_f64_lossy();
         let seeds = 300u32;
         let hits = (0..seeds)
             .filter(|&seed| {
-                let mean = sampled(&drawn(shop, 256, 1_000 + u64::from(seed), 0)).plans[0].avoidable.mean;
+                let mean =
+                    sampled(&drawn(shop, 256, 1_000 + u64::from(seed), 0)).plans[0].avoidable.mean;
                 (mean.value - expected).abs() <= 1.96 * mean.se
             })
             .count();
@@ -252,8 +249,10 @@ fn plans_stay_paired_whatever_else_is_compared() {
         let folder = folder(&format!("{text}\n{plans}"), &[]);
         in_shop(&scenario(folder.path()), |shop| {
             let answer = drawn(shop, 256, 7, 0);
-            let at = answer.plans.iter().position(|p| p.plan.name.contains("out") || {
-                p.plan.name.matches("print house A, black").count() == 2
+            let at = answer.plans.iter().position(|p| {
+                p.plan.name.contains("out") || {
+                    p.plan.name.matches("print house A, black").count() == 2
+                }
             });
             sampled(&answer).plans[at.expect("the plan")].avoidable
         })

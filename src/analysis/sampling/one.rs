@@ -184,9 +184,10 @@ impl<'p> Sampler<'p> {
         let start = State::new(&shops[0]);
         let count = course.count;
         let project = Drawn { turns: &turns, count, shops: &shops, start: &start, each, key };
-        let outcomes = self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
-            project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
-        });
+        let outcomes =
+            self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
+                project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
+            });
         let outcomes = outcomes.collect();
         self.prices = prices;
         self.values = values;

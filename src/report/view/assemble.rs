@@ -1,8 +1,6 @@
 //! The whole view: which sections, in which order.
 
-use super::{
-    Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences,
-};
+use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences};
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
@@ -34,7 +32,10 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
-    sections.push(sampled::table(subject, &shown, all));
+    sections.push(sampled::table(subject, &shown));
+    if all {
+        sections.push(sampled::means(subject, &shown).map(Section::closely));
+    }
     sections.push(sampled::sentences(subject, all).map(Section::closely));
     sections.push(unproven::unproven(subject, &shown, all).map(Section::closely));
     sections.push(tables::stops(subject, &shown));
@@ -95,21 +96,9 @@ fn last(subject: &Subject) -> String {
 
 /// Which letter is which plan, one a line where each fits.
 pub(super) fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
-    let scenario = subject.scenario();
     let mut said: Vec<String> = shown
         .iter()
-        .map(|&index| {
-            let plan = &subject.plan(index).plan;
-            let text = if !scenario.plans.is_empty() {
-                let how = subject.variants_of(plan);
-                how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
-            } else if scenario.parts.len() <= FEW_PARTS {
-                by_part(subject, plan)
-            } else {
-                difference(subject, index)
-            };
-            format!("{} = {text}", letter(index))
-        })
+        .map(|&index| format!("{} = {}", letter(index), plan_text(subject, index)))
         .collect();
     let hidden = subject.answer.plans.len() - shown.len();
     if let Some(last) = said.last_mut().filter(|_| hidden > 0) {
@@ -119,6 +108,19 @@ pub(super) fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
         Section::sentences("Plans", said)
     } else {
         Section::joined("Plans", &said)
+    }
+}
+
+/// What a plan does: its name where the user has named it, else its routes, or how it differs from the first.
+pub(in crate::report) fn plan_text(subject: &Subject, index: usize) -> String {
+    let (scenario, plan) = (subject.scenario(), &subject.plan(index).plan);
+    if !scenario.plans.is_empty() {
+        let how = subject.variants_of(plan);
+        how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
+    } else if scenario.parts.len() <= FEW_PARTS {
+        by_part(subject, plan)
+    } else {
+        difference(subject, index)
     }
 }
 

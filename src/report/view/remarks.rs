@@ -1,6 +1,6 @@
 //! What stands beside the figures: switch, what is ruled out, preferences, orders, notes, assumptions.
 
-use super::{Section, pair_sentence};
+use super::{Section, pair_sentence, tables};
 use crate::analysis::{BreakEven, By, OrderAdvice, Preference};
 use crate::model::{Hardness, Want};
 use crate::plan::Plan;
@@ -37,7 +37,11 @@ pub(super) fn break_even(subject: &Subject, all: bool) -> Option<Section> {
         return Section::sentences(&heading, said.collect());
     }
     let verdict = subject.answer.verdict.as_ref()?.plan;
-    let with_verdict = |p: &&BreakEven| p.by == By::Avoidable && (p.a == verdict || p.b == verdict);
+    let shown = tables::shown(subject, false);
+    let with_verdict = |p: &&BreakEven| {
+        let told = shown.contains(&p.a) && shown.contains(&p.b);
+        p.by == By::Avoidable && told && (p.a == verdict || p.b == verdict)
+    };
     let said = pairs.iter().filter(with_verdict).take(FEW_PAIRS).map(|pair| {
         let days = pairs.iter().find(|d| d.by == By::Days && (d.a, d.b) == (pair.a, pair.b));
         let days = days.map_or(String::new(), |d| format!("; {}", in_days(d)));
@@ -190,7 +194,10 @@ pub(super) fn notes(subject: &Subject, all: bool) -> Option<Section> {
     said.extend(ended(subject));
     said.extend(crowded_dips(subject));
     said.extend(bought_machines(subject));
-    said.extend(baths_left(subject));
+    // Beside samples a short view has no room for what is left over.
+    if all || subject.answer.sampled.is_none() {
+        said.extend(baths_left(subject));
+    }
     Section::joined_few("Notes", said, most(all, FEW_NOTES))
 }
 

@@ -6,9 +6,25 @@ use crate::model::{DAY, Exact};
 use crate::report::{Subject, Words, letter, percent};
 
 /// Chances and ranges of the shown plans.
-pub(super) fn table(subject: &Subject, shown: &[usize], all: bool) -> Option<Section> {
+pub(super) fn table(subject: &Subject, shown: &[usize]) -> Option<Section> {
+    laid_out(subject, shown, &columns(subject))
+}
+
+/// Means with their errors and medians of the shown plans.
+pub(super) fn means(subject: &Subject, shown: &[usize]) -> Option<Section> {
+    let columns: [Column; 6] = [
+        ("mean cost", |s, p| money(&s.words(), p.avoidable.mean.value)),
+        ("its error", |_, p| format!("{:.1}", p.avoidable.mean.se)),
+        ("half below", |s, p| money(&s.words(), p.avoidable.p50)),
+        ("outlay", |s, p| range(&p.outlay, |v| money(&s.words(), v))),
+        ("mean days", |_, p| format!("{:.1}", p.days.mean.value)),
+        ("half below", |_, p| format!("{:.1}", p.days.p50)),
+    ];
+    laid_out(subject, shown, &columns)
+}
+
+fn laid_out(subject: &Subject, shown: &[usize], columns: &[Column]) -> Option<Section> {
     let sampled = subject.answer.sampled.as_ref()?;
-    let columns = columns(subject, all);
     let head = std::iter::once(samples(sampled)).chain(columns.iter().map(|c| c.0.to_owned()));
     let row = |&index: &usize| {
         let plan = sampled.plans.get(index)?;
@@ -19,9 +35,10 @@ pub(super) fn table(subject: &Subject, shown: &[usize], all: bool) -> Option<Sec
 }
 
 /// A column: its heading, and what stands in it.
-type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
+pub(super) type Column = (&'static str, fn(&Subject, &SampledPlan) -> String);
 
-fn columns(subject: &Subject, all: bool) -> Vec<Column> {
+/// The columns of chances and ranges.
+pub(super) fn columns(subject: &Subject) -> Vec<Column> {
     let scenario = subject.scenario();
     let mut columns: Vec<Column> = vec![("cheapest", |_, p| percent(p.cheapest.value))];
     columns.push(("fastest", |_, p| percent(p.fastest.value)));
@@ -34,10 +51,6 @@ fn columns(subject: &Subject, all: bool) -> Vec<Column> {
     columns.push(("cost", |s, p| range(&p.avoidable, |v| money(&s.words(), v))));
     columns.push(("days", |_, p| range(&p.days, |v| format!("{v:.0}"))));
     columns.push(("regret", |s, p| money(&s.words(), p.regret.value)));
-    if all {
-        columns.push(("mean cost", |s, p| with_error(&s.words(), p.avoidable.mean)));
-        columns.push(("outlay", |s, p| range(&p.outlay, |v| money(&s.words(), v))));
-    }
     columns
 }
 
@@ -56,10 +69,6 @@ fn range(of: &Distribution, text: impl Fn(f64) -> String) -> String {
         return "-".to_owned();
     }
     format!("{}..{}", text(of.p10), text(of.p90))
-}
-
-fn with_error(words: &Words, of: Estimate) -> String {
-    format!("{} (se {:.1})", money(words, of.value), of.se)
 }
 
 /// A sampled amount in as many decimals as others.
@@ -95,7 +104,7 @@ fn drawn(sampled: &Sampled) -> String {
 
 fn dates(subject: &Subject, plan: &SampledPlan) -> String {
     let at = |days: f64| {
-        let seconds = (days * DAY as f64) as i64;
+        let seconds = Exact::of_float(days * DAY as f64).map_or(0, Exact::to_whole);
         subject.words().date(subject.shop.start + seconds)
     };
     let sure = percent(subject.shop.values.exact(subject.scenario().sure).to_f64_lossy());
@@ -107,10 +116,12 @@ fn dates(subject: &Subject, plan: &SampledPlan) -> String {
 
 fn worth(subject: &Subject, sampled: &Sampled) -> String {
     let worth = money(&subject.words(), sampled.evpi.value);
-    let worst = sampled.plans.iter().flat_map(|p| [p.cheapest.se, p.fastest.se]).fold(0.0, f64::max);
+    let worst =
+        sampled.plans.iter().flat_map(|p| [p.cheapest.se, p.fastest.se]).fold(0.0, f64::max);
     // Two standard errors, in whole percentage points.
     let points = (200.0 * worst).ceil().max(1.0);
-    format!("Knowing all beforehand is worth {worth} (chances to {points} points).")
+    let unit = if points > 1.0 { "points" } else { "point" };
+    format!("Knowing all beforehand is worth {worth} (chances to {points} {unit}).")
 }
 
 fn reserve(subject: &Subject, plan: &SampledPlan) -> String {

@@ -25,7 +25,7 @@ pub(super) fn unproven(subject: &Subject, shown: &[usize], all: bool) -> Option<
         last.push_str(&format!(" {} more (--all).", found.len() - most));
     }
     // The verdict tells the essence of its own plan: where there is no room all of this can be spared.
-    Some(Section::sentences("Unproven", said)?.at_least(0))
+    Some(Section::sentences("Unproven", said)?.at_least(1))
 }
 
 fn sentence(subject: &Subject, (index, unproven): (usize, &Unproven), in_full: bool) -> String {

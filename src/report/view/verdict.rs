@@ -172,7 +172,8 @@ impl Say<'_> {
             return self.too_close();
         }
         if self.verdict.too_close {
-            return "Too close to call: the samples do not tell its cost from another plan's.".to_owned();
+            return "Too close to call: the samples do not tell its cost from another plan's."
+                .to_owned();
         }
         let plans = &self.subject.answer.plans;
         let other =
@@ -281,7 +282,7 @@ impl Say<'_> {
                 "Due {due}: no plan is in time with {sure}; {} is likeliest, with {chance}.",
                 (self.name)(self.verdict.plan)
             ),
-            _ => format!("Due {due}: {chance} sure ({sure} wanted)."),
+            _ => format!("Due {due}: {chance} sure."),
         }
     }
 

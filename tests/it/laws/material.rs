@@ -93,8 +93,7 @@ fn material_balances_through_trials_and_failures() {
                 prop_assert!(released > shop.start);
             }
             let mut simulation = Simulation::new(shop);
-            let makes =
-                begin(&mut simulation, &legs, 1, |_, _| {}).expect("it could be followed");
+            let makes = begin(&mut simulation, &legs, 1, |_, _| {}).expect("it could be followed");
             prop_assert_eq!((makes, simulation.dates.len()), (&then[..], 2));
             prop_assert_eq!(simulation.dates[1].release, simulation.dates[0].in_hand);
             prop_assert_eq!(released, simulation.dates[1].in_hand);

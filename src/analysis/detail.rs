@@ -1,0 +1,59 @@
+//! One plan in detail: what each category comes to after each iteration, and how the steps of iteration 1 run.
+
+use super::{Answer, Project, in_order};
+use crate::ledger::{Category, Total, cumulative};
+use crate::model::{Moment, Money};
+use crate::plan::Shop;
+use crate::sim::{Dates, Simulation, StepRun};
+
+/// The totals in the order of [`PlanDetail::categories`].
+pub const TOTALS: [Total; 3] = [Total::Avoidable, Total::Outlay, Total::Consumed];
+
+/// One plan in detail, its unproven routes working.
+#[derive(Clone, Debug)]
+pub struct PlanDetail {
+    /// The plan, by index into [`Answer::plans`].
+    pub plan: usize,
+    /// For each category with an entry, the running sums at 1..=horizon in the order of [`TOTALS`]; the final is not in them.
+    pub categories: Vec<(Category, [Vec<Money>; 3])>,
+    /// How the steps of iteration 1 run, in the order in which they start.
+    pub runs: Vec<StepRun>,
+    /// When iteration 1 is released and in hand.
+    pub first: (Moment, Moment),
+}
+
+/// Looks at some plans in detail, in the given order; one that cannot be followed is left out.
+pub fn plan_details(shop: &Shop, answer: &Answer, plans: &[usize]) -> Vec<PlanDetail> {
+    in_order(plans.len(), |at| detail(shop, answer, plans[at])).into_iter().flatten().collect()
+}
+
+fn detail(shop: &Shop, answer: &Answer, index: usize) -> Option<PlanDetail> {
+    let plan = &answer.plans.get(index)?.plan;
+    let project = Project::of(shop, plan, answer.horizon, &[]).ok()?;
+    let (runs, first) = first_iteration(shop, answer, index)?;
+    let categories = Category::ALL.into_iter().filter_map(|category| {
+        let curve = |total: Total| {
+            let of = project.ledger.entries().iter();
+            let of = of.filter(|e| e.category == category && e.counts_in(total));
+            cumulative(of.map(|e| (e.iteration, e.amount)), answer.horizon, Money::ZERO)
+        };
+        let curves = TOTALS.map(curve);
+        let any = curves.iter().flatten().any(|m| !m.is_zero());
+        any.then_some((category, curves))
+    });
+    Some(PlanDetail { plan: index, categories: categories.collect(), runs, first })
+}
+
+/// Iteration 1 once more, with its steps noted.
+fn first_iteration(
+    shop: &Shop,
+    answer: &Answer,
+    index: usize,
+) -> Option<(Vec<StepRun>, (Moment, Moment))> {
+    let plan = &answer.plans[index].plan;
+    let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
+    simulation.runs = Some(Vec::new());
+    simulation.iterate(1, &plan.assign).ok()?;
+    let &Dates { release, in_hand, .. } = simulation.dates.first()?;
+    Some((simulation.runs?, (release, in_hand)))
+}
