@@ -32,7 +32,8 @@ pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
-fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
+/// When iteration 1 is in hand, with a failure put in or without one.
+pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
     let variants = plan.pace(shop).variants;
     let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
@@ -41,7 +42,7 @@ fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
 }
 
 /// Every place where iteration 1 can fail, with its chance.
-fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
+pub(super) fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
     let mut routes: Vec<RouteId> = plan.ways().map(|way| way.1).collect();
     routes.sort_unstable();
     routes.dedup();

@@ -138,6 +138,11 @@ impl<'s, 'a> Simulation<'s, 'a> {
         self.shop
     }
 
+    /// What was made last.
+    pub(super) fn wanted(&self) -> &[Wanted] {
+        &self.wanted
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state

@@ -71,7 +71,8 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     }
 }
 
-fn title(subject: &Subject) -> String {
+/// The scenario, the count and the currency.
+pub(super) fn title(subject: &Subject) -> String {
     format!(
         "{} ({}{}; money in {})",
         subject.scenario().title,
@@ -95,7 +96,7 @@ fn last(subject: &Subject) -> String {
 }
 
 /// Which letter is which plan, one a line where each fits.
-fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
+pub(super) fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
     let mut said: Vec<String> = shown
         .iter()
         .map(|&index| format!("{} = {}", letter(index), plan_text(subject, index)))
