@@ -48,7 +48,8 @@ impl<'s, 'a> Story<'s, 'a> {
     ) -> Result<Story<'s, 'a>, Stop> {
         let legs = [Leg::Makes(plan.assign.clone())];
         let pace = plan.pace(shop);
-        let simulation = Simulation::new(shop).with_variants(pace.variants);
+        let simulation =
+            Simulation::new(shop).with_variants(pace.variants).with_beside(&plan.beside);
         Story::follow(simulation, &legs, (pace.planned(count), count), with_final)
     }
 
@@ -104,7 +105,10 @@ impl<'s, 'a> Story<'s, 'a> {
     ) -> Result<Story<'s, 'a>, Stop> {
         let last =
             if with_final { simulation.last(count.saturating_add(1), assign)? } else { None };
+        // Where no final is made, what the second of two routes still holds runs on.
+        let after = if last.is_none() { simulation.ended()? } else { None };
         self.events = simulation.events;
+        self.events.extend(after.into_iter().flat_map(|after| after.events));
         self.dates = simulation.dates;
         if let Some(last) = last {
             self.made.extend(last.made()?);
