@@ -53,13 +53,18 @@ over two inputs, the first to the right, the second downwards."
 flipcount budget my-scenario -o budget.csv\n  flipcount budget my-scenario --plan B -o plan-b.csv\n\n\
 With -o budget.csv the summary goes to budget-months.csv; its amounts sum to those of the first file.")]
     Budget(Budget),
-    /// Write the report as one page for a browser
-    Report(Report),
     /// Say what to order by when, up to the planned count, for one plan
     #[command(after_help = "Examples:\n  flipcount buylist my-scenario\n  \
 flipcount buylist my-scenario --plan B\n  flipcount buylist my-scenario -o buylist.csv\n\n\
 Days to order keep to the leads in the price sheets; dates and packs are those of the plan without surprises.")]
     Buylist(Buylist),
+    /// Write the answer as files to keep: a page for a browser, the whole answer, the ledger with its months, a workbook and more where asked
+    #[command(after_help = "Examples:\n  flipcount report my-scenario\n  \
+flipcount report my-scenario --xlsx --markdown\n  flipcount report my-scenario -o for-review --parquet --force\n\n\
+The files: report.html (one page with charts, which asks nothing of the network), answer.json (the answer of compare --json), ledger.csv (every entry of the verdict's plan) and ledger-months.csv (its sums by \
+month and category); on request report.xlsx, ledger.parquet and report.md. All are written, or none; the same question gives the same \
+files.")]
+    Report(Report),
     /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
     #[command(
         after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
@@ -186,20 +191,6 @@ pub(super) struct Budget {
 }
 
 #[derive(Debug, Args)]
-pub(super) struct Report {
-    #[command(flatten)]
-    pub which: Which,
-    /// Folder to write to
-    #[arg(short, value_name = "DIR")]
-    pub output: PathBuf,
-    #[command(flatten)]
-    pub sampling: Sampling,
-    /// Replace files that are there
-    #[arg(long)]
-    pub force: bool,
-}
-
-#[derive(Debug, Args)]
 pub(super) struct Buylist {
     #[command(flatten)]
     pub which: Which,
@@ -214,6 +205,29 @@ pub(super) struct Buylist {
     pub output: Option<PathBuf>,
     /// Replace a file that is there
     #[arg(long, requires = "output")]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Report {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder to write into, made where it is missing; without it, reports/NAME in the current folder
+    #[arg(short, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// An Excel workbook too: verdict, plans, curves with charts, ledger, months; its totals are formulas
+    #[arg(long)]
+    pub xlsx: bool,
+    /// The ledger as Parquet too, with exact decimals
+    #[arg(long)]
+    pub parquet: bool,
+    /// The report as Markdown too
+    #[arg(long)]
+    pub markdown: bool,
+    #[command(flatten)]
+    pub sampling: Sampling,
+    /// Replace files that are there
+    #[arg(long)]
     pub force: bool,
 }
 

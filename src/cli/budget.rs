@@ -11,7 +11,7 @@ use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
 
 /// Said where the ledger is one way among several in which the plan can turn out.
-const WORKING: &str =
+pub(super) const WORKING: &str =
     "the plan rests on an unproven route: its entries are those of the route working\n";
 
 /// Writes the ledger to standard output, or both files.

@@ -1,6 +1,7 @@
 //! Writing: to standard output, to standard error, and files that are there whole or not at all.
 
 use std::collections::BTreeSet;
+use std::fs;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
@@ -161,6 +162,44 @@ impl Pending {
                 self.path.display(),
                 error.error
             ))),
+        }
+    }
+}
+
+/// Refuses as a folder to write into what is there and is none.
+pub(super) fn folder(folder: &Path) -> Result<(), Failure> {
+    if folder.symlink_metadata().is_ok() && !folder.is_dir() {
+        let shown = folder.display();
+        return Err(Failure::usage(format!(
+            "{shown} is no folder, expected one to write into; nothing was written"
+        )));
+    }
+    Ok(())
+}
+
+/// Writes files of one folder, each with its [`target`]: all are written in full before any is put in its place. A folder that is
+/// missing is made, and taken away again where a file cannot be written.
+pub(super) fn put_all(
+    folder: &Path,
+    files: &[(PathBuf, Vec<u8>)],
+    replace: bool,
+) -> Result<(), Failure> {
+    let is_missing = |f: &&Path| !f.as_os_str().is_empty() && f.symlink_metadata().is_err();
+    let missing: Vec<&Path> = folder.ancestors().take_while(is_missing).collect();
+    let made = fs::create_dir_all(folder).map_err(|error| {
+        let (shown, kind) = (folder.display(), error.kind());
+        Failure::usage(format!("cannot make the folder {shown}: {kind}; nothing was written"))
+    });
+    let written = made.and_then(|()| {
+        let all = files.iter().map(|(place, bytes)| pending(place, bytes, replace));
+        all.collect::<Result<Vec<Pending>, Failure>>()
+    });
+    match written {
+        Ok(all) => all.into_iter().try_for_each(Pending::put),
+        Err(failure) => {
+            // Only an empty folder can be removed, and of those only the ones made here; the deepest comes first.
+            missing.iter().for_each(|folder| drop(fs::remove_dir(folder)));
+            Err(failure)
         }
     }
 }

@@ -5,9 +5,9 @@ use crate::ledger::{Entry, Ledger, Total};
 use crate::model::{Exact, Moment, Money, Scenario};
 
 /// Decimals of quantities.
-const QUANTITY_DECIMALS: u32 = 6;
+pub const QUANTITY_DECIMALS: u32 = 6;
 /// Decimals of unit prices: enough to recompute an amount of any size that is summed exactly.
-const PRICE_DECIMALS: u32 = 15;
+pub const PRICE_DECIMALS: u32 = 15;
 
 /// One plan's ledger as a table.
 #[derive(Clone, Debug)]

@@ -123,6 +123,19 @@ pub(super) fn look_again(subject: &Subject, all: bool) -> Option<Section> {
     }
 }
 
+/// Everything near that changes the verdict, a sentence each.
+pub(super) fn changing(subject: &Subject) -> Vec<String> {
+    let look = &subject.answer.look_again;
+    if subject.answer.verdict.is_none() {
+        return Vec::new();
+    }
+    let mut said = counts(subject, false);
+    let in_a_row = look.failures.iter().filter(|f| f.change.is_some());
+    said.extend(in_a_row.map(|f| failures(subject, f)));
+    said.extend(look.prices.iter().filter(|p| p.change.is_some()).map(|p| price(subject, p)));
+    said.into_iter().map(|s| format!("{s}.")).collect()
+}
+
 /// Both directions in one part: `iterations come to 4 (B) or 7 (C)`.
 fn counts(subject: &Subject, all: bool) -> Vec<String> {
     let look = &subject.answer.look_again;

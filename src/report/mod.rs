@@ -2,8 +2,9 @@
 //!
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
-//! summary; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files, [`flips_view`] and [`map_view`] about what changes the answer, and [`page`] is all of it as one file for a browser. Nothing here decides or computes a result.
+//! summary, as CSV and Parquet; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
+//! files, [`flips_view`] and [`map_view`] about what changes the answer. [`page`] is all of it as one file for a browser, [`workbook`] and
+//! [`markdown`] are its companions. Nothing here decides or computes a result.
 
 mod address;
 mod assumed;
@@ -24,14 +25,17 @@ mod json_sampled;
 mod json_types;
 mod json_unproven;
 mod look_again;
+mod markdown;
 mod measure;
 mod months;
 mod notes;
+mod parquet;
 mod subject;
 mod terminal;
 mod units;
 mod view;
 mod words;
+mod workbook;
 
 pub use address::*;
 pub use assumed::*;
@@ -44,10 +48,13 @@ pub use filled::*;
 pub use flips::*;
 pub use html::*;
 pub use json::*;
+pub use markdown::*;
 pub use measure::*;
 pub use months::*;
 pub use notes::*;
+pub use parquet::*;
 pub use subject::*;
 pub use terminal::*;
 pub use view::*;
 pub use words::*;
+pub use workbook::*;

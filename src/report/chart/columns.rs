@@ -3,9 +3,8 @@
 use maud::{Markup, html};
 
 use super::open::{Head, WIDTH, bar, rule, text};
-use super::scale::{Scale, tick_text, ticks};
+use super::scale::{Scale, room_for, tick_text, ticks};
 
-const LEFT: f64 = 46.0;
 const TOP: f64 = 22.0;
 const RIGHT: f64 = 8.0;
 const BELOW: f64 = 24.0;
@@ -45,20 +44,21 @@ pub(in crate::report) fn columns(chart: &Columns) -> Markup {
     let values = || chart.columns.iter().map(|c| c.value);
     let marks = ticks((values().fold(0.0, f64::min), values().fold(0.0, f64::max)), 3.0);
     let bottom = chart.height - BELOW;
+    let left = room_for(&marks);
     let y = Scale::new((marks[0], marks[marks.len() - 1]), (bottom, TOP));
     let count = chart.columns.iter().fold(0.0, |sum, _| sum + 1.0f64).max(1.0);
-    let apart = (WIDTH - LEFT - RIGHT) / count;
+    let apart = (WIDTH - left - RIGHT) / count;
     // Every month's name where there is room, else every so many.
     let every = (NAME / apart).ceil().max(1.0);
     let step = marks[1] - marks[0];
     let drawn = html! {
         @for &tick in &marks {
-            (rule(if tick == 0.0 { "ax" } else { "gr" }, (LEFT, y.at(tick)), (WIDTH - RIGHT, y.at(tick))))
-            (text("tx", (LEFT - 6.0, y.at(tick) + 4.0), "end", &tick_text(tick, step)))
+            (rule(if tick == 0.0 { "ax" } else { "gr" }, (left, y.at(tick)), (WIDTH - RIGHT, y.at(tick))))
+            (text("tx", (left - 6.0, y.at(tick) + 4.0), "end", &tick_text(tick, step)))
         }
         (text("tx", (2.0, 12.0), "start", &chart.y_name))
         @for (index, column) in (0u32..).zip(&chart.columns) {
-            (one(column, LEFT + (f64::from(index) + 0.5) * apart, (apart, bottom), y,
+            (one(column, left + (f64::from(index) + 0.5) * apart, (apart, bottom), y,
                 f64::from(index) % every == 0.0 || column.reserve))
         }
     };
@@ -98,9 +98,19 @@ mod tests {
             height: 146.0,
         };
         let svg = columns(&chart).into_string();
-        // 406 units for two; from y = 122 (0) to 22 (300).
-        assert!(svg.contains("<rect class=\"fill col\" x=\"120.5\" y=\"22\" width=\"54\" height=\"100\">"), "{svg}");
-        assert!(svg.contains("<rect class=\"fill hatch\" x=\"323.5\" y=\"72\" width=\"54\" height=\"50\">"), "{svg}");
+        // 412 units for two; from y = 122 (0) to 22 (300).
+        assert!(
+            svg.contains(
+                "<rect class=\"fill col\" x=\"116\" y=\"22\" width=\"54\" height=\"100\">"
+            ),
+            "{svg}"
+        );
+        assert!(
+            svg.contains(
+                "<rect class=\"fill hatch\" x=\"322\" y=\"72\" width=\"54\" height=\"50\">"
+            ),
+            "{svg}"
+        );
         assert!(svg.contains(">300</text>"));
     }
 }

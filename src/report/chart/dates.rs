@@ -46,6 +46,7 @@ pub(in crate::report) fn date_bars(chart: &DateBars) -> Markup {
     let due = chart.due.as_ref().map_or(0.0, |d| d.0);
     let most = ends.filter(|e| e.is_finite()).fold(due, f64::max).max(0.1);
     let x = Scale::new((0.0, most), (LEFT, WIDTH - RIGHT));
+    let due = chart.due.as_ref().map(|d| x.at(d.0));
     let rows = chart.bars.iter().fold(0.0, |sum, _| sum + ROW);
     let bottom = TOP + rows;
     let drawn = html! {
@@ -55,20 +56,21 @@ pub(in crate::report) fn date_bars(chart: &DateBars) -> Markup {
         }
         (rule("ax", (LEFT, bottom), (WIDTH - RIGHT, bottom)))
         @for (index, one) in (0u32..).zip(&chart.bars) {
-            (row(one, TOP + f64::from(index) * ROW, x))
+            (row(one, TOP + f64::from(index) * ROW, (x, due)))
         }
         @if let Some((day, name)) = &chart.due { (due_line(x.at(*day), bottom, name)) }
     };
     chart.head.svg(bottom + BELOW, &drawn)
 }
 
-fn row(one: &DateBar, top: f64, x: Scale) -> Markup {
+fn row(one: &DateBar, top: f64, (x, due): (Scale, Option<f64>)) -> Markup {
     let style = one.style % STYLES;
     let end = x.at(one.clean);
     let length = end - LEFT;
-    // Inside the bar where it is long enough, else behind it.
-    let room = 6.2 * one.said.chars().fold(0.0, |sum, _| sum + 1.0) + 10.0;
-    let inside = length > room;
+    // Behind the bar, unless the text would leave the chart or lie on the due line there.
+    let room = 6.4 * one.said.chars().fold(0.0, |sum, _| sum + 1.0) + 10.0;
+    let crossed = due.is_some_and(|due| due > end && due < end + room);
+    let inside = length > room && (crossed || end + room > WIDTH);
     html! {
         (text("nm", (4.0, top + 17.0), "start", &one.name))
         (bar(&format!("fill t{style}"), (LEFT, top + 5.0), (length, 16.0)))
@@ -116,7 +118,10 @@ mod tests {
     fn bars_ranges_and_the_due_date_share_one_axis() {
         let svg = date_bars(&chart()).into_string();
         // 98 days take 392 units from x = 34: four a day.
-        assert!(svg.contains("<rect class=\"fill t0\" x=\"34\" y=\"31\" width=\"200\" height=\"16\">"), "{svg}");
+        assert!(
+            svg.contains("<rect class=\"fill t0\" x=\"34\" y=\"31\" width=\"200\" height=\"16\">"),
+            "{svg}"
+        );
         assert!(svg.contains("<path class=\"wk\" d=\"M194 55L426 55\">"), "{svg}");
         assert!(svg.contains("<path class=\"due\" d=\"M314 18L314 106\">"), "{svg}");
         assert!(svg.contains("due 8 May"));
@@ -125,7 +130,13 @@ mod tests {
     #[test]
     fn a_date_stands_behind_a_short_bar() {
         let svg = date_bars(&chart()).into_string();
-        assert!(svg.contains("<text class=\"tx\" x=\"83\" y=\"83\">2026-04-22 (Wed)</text>"), "{svg}");
-        assert!(svg.contains("<text class=\"tx\" x=\"225\" y=\"43\" text-anchor=\"end\">"), "{svg}");
+        assert!(
+            svg.contains("<text class=\"tx\" x=\"83\" y=\"83\">2026-04-22 (Wed)</text>"),
+            "{svg}"
+        );
+        assert!(
+            svg.contains("<text class=\"tx\" x=\"225\" y=\"43\" text-anchor=\"end\">"),
+            "{svg}"
+        );
     }
 }

@@ -3,13 +3,14 @@
 use maud::{Markup, html};
 
 use super::open::{Head, STYLES, WIDTH, at, bar, rule, shape_at, text};
-use super::scale::{Scale, round_step, tick_text, ticks};
+use super::scale::{Scale, room_for, tick_text, ticks};
 
-/// Room left of the axis, above, right and below.
-const LEFT: f64 = 46.0;
+/// Room above the axes, right and below.
 const TOP: f64 = 22.0;
 const RIGHT: f64 = 22.0;
 const BELOW: f64 = 34.0;
+/// Width of a letter of what is said at a mark.
+const LETTER: f64 = 6.8;
 /// Least distance of the letters at the lines' ends.
 const APART: f64 = 12.0;
 
@@ -66,6 +67,7 @@ struct Axes {
     x: Scale,
     y: Scale,
     y_ticks: Vec<f64>,
+    left: f64,
     bottom: f64,
 }
 
@@ -81,7 +83,7 @@ pub(in crate::report) fn line_chart(chart: &LineChart) -> Markup {
             @if chart.upright { (now_line(chart, &axes)) }
             @for line in &chart.lines { (path(line, &axes)) }
             (ends(chart, &axes))
-            @for mark in &chart.marks { (mark_at(mark, &axes)) }
+            @for mark in (0u32..).zip(&chart.marks) { (mark_at(chart, &axes, mark)) }
             @for line in &chart.lines {
                 @if let Some(&(x, y)) = line.points.get(chart.now) {
                     (shape_at(line.style, (axes.x.at(x), axes.y.at(y)), Some(&line.key)))
@@ -101,21 +103,22 @@ fn axes(chart: &LineChart) -> Axes {
     let first = from.map_or(0.0, |t| t.0);
     let bottom = chart.height - BELOW;
     let ends = (y_ticks[0], y_ticks[y_ticks.len() - 1]);
+    let left = room_for(&y_ticks);
     Axes {
-        x: Scale::new((first, to), (LEFT, WIDTH - RIGHT)),
+        x: Scale::new((first, to), (left, WIDTH - RIGHT)),
         y: Scale::new(ends, (bottom, TOP)),
         y_ticks,
+        left,
         bottom,
     }
 }
 
 fn grid(chart: &LineChart, axes: &Axes) -> Markup {
-    let span = axes.y_ticks[axes.y_ticks.len() - 1] - axes.y_ticks[0];
-    let step = round_step(span, 4.0).min(axes.y_ticks[1] - axes.y_ticks[0]);
+    let step = axes.y_ticks.windows(2).map(|two| two[1] - two[0]).next().unwrap_or(1.0);
     html! {
         @for &tick in &axes.y_ticks {
-            (rule(if tick == 0.0 { "ax" } else { "gr" }, (LEFT, axes.y.at(tick)), (WIDTH - RIGHT, axes.y.at(tick))))
-            (text("tx", (LEFT - 6.0, axes.y.at(tick) + 4.0), "end", &tick_text(tick, step)))
+            (rule(if tick == 0.0 { "ax" } else { "gr" }, (axes.left, axes.y.at(tick)), (WIDTH - RIGHT, axes.y.at(tick))))
+            (text("tx", (axes.left - 6.0, axes.y.at(tick) + 4.0), "end", &tick_text(tick, step)))
         }
         (text("tx", (2.0, 12.0), "start", &chart.y_name))
         @for (x, name) in &chart.x_ticks {
@@ -132,9 +135,12 @@ fn band(chart: &LineChart, axes: &Axes) -> Markup {
     };
     let (left, right) = (axes.x.at(*from), axes.x.at(*to));
     let width = (right - left).max(2.0);
+    // Beside the name of the other axis.
+    let long = |text: &str| LETTER * text.chars().fold(1.0, |sum, _| sum + 1.0);
+    let middle = ((left + right) / 2.0).max(long(&chart.y_name) + long(name) / 2.0);
     html! {
         (bar("band", (left, TOP), (width, axes.bottom - TOP)))
-        (text("tx it", ((left + right) / 2.0, TOP - 6.0), "middle", name))
+        (text("tx", (middle, TOP - 6.0), "middle", name))
     }
 }
 
@@ -178,15 +184,25 @@ fn ends(chart: &LineChart, axes: &Axes) -> Markup {
     } }
 }
 
-fn mark_at(mark: &Mark, axes: &Axes) -> Markup {
+/// A ring at a place, with a line to what is said of it: over all lines where that fits, else under them.
+fn mark_at(chart: &LineChart, axes: &Axes, (index, mark): (u32, &Mark)) -> Markup {
     let (x, y) = (axes.x.at(mark.x), axes.y.at(mark.y));
-    // Above the place, unless there is no room.
-    let (tip, said) = if y > TOP + 34.0 { (y - 20.0, y - 24.0) } else { (y + 20.0, y + 32.0) };
-    let anchor = if x > WIDTH * 0.75 { "end" } else { "start" };
+    let width = mark.name.chars().fold(8.0, |sum, _| sum + LETTER);
+    let left = x.min(WIDTH - width);
+    let points = chart.lines.iter().flat_map(|l| &l.points);
+    let near = points.map(|&(x, y)| (axes.x.at(x), axes.y.at(y)));
+    let near = near.filter(|p| p.0 > left - 20.0 && p.0 < left + width + 20.0);
+    let (top, low) = near.fold((y, y), |(top, low), p| (p.1.min(top), p.1.max(low)));
+    let apart = f64::from(index) * 14.0;
+    let (tip, said) = if top - apart > TOP + 22.0 {
+        (top - apart - 6.0, top - apart - 10.0)
+    } else {
+        (low + apart + 10.0, low + apart + 21.0)
+    };
     html! {
         (rule("mk", (x, y), (x, tip)))
         circle.mk cx=(at(x)) cy=(at(y)) r="6.5" {}
-        (text("tx bo", (x - if anchor == "end" { -4.0 } else { 4.0 }, said), anchor, &mark.name))
+        (text("tx bo", (left, said), "start", &mark.name))
     }
 }
 
@@ -221,13 +237,17 @@ mod tests {
     #[test]
     fn points_stand_where_their_numbers_say() {
         let svg = line_chart(&chart()).into_string();
-        // From x = 46 (count 1) to 438 (count 3), from y = 222 (0) to 22 (100).
-        assert!(svg.contains("<path class=\"ln s0\" d=\"M46 222L242 122L438 22\">"), "{svg}");
-        assert!(svg.contains("<path class=\"ln s1\" d=\"M46 142L242 102L438 24\">"), "{svg}");
-        assert!(svg.contains("data-f=\"0.avoidable\" transform=\"translate(242 122)\""), "{svg}");
-        assert!(svg.contains("data-f=\"now\" transform=\"translate(242 0)\""), "{svg}");
-        assert!(svg.contains("data-x0=\"-150\" data-y0=\"222\" data-kx=\"196.00000\" data-ky=\"-2.0000000\""));
-        assert!(svg.contains("<rect class=\"band\" x=\"46\" y=\"22\" width=\"196\" height=\"200\">"));
+        // From x = 40 (count 1) to 438 (count 3), from y = 222 (0) to 22 (100).
+        assert!(svg.contains("<path class=\"ln s0\" d=\"M40 222L239 122L438 22\">"), "{svg}");
+        assert!(svg.contains("<path class=\"ln s1\" d=\"M40 142L239 102L438 24\">"), "{svg}");
+        assert!(svg.contains("data-f=\"0.avoidable\" transform=\"translate(239 122)\""), "{svg}");
+        assert!(svg.contains("data-f=\"now\" transform=\"translate(239 0)\""), "{svg}");
+        assert!(svg.contains(
+            "data-x0=\"-159\" data-y0=\"222\" data-kx=\"199.00000\" data-ky=\"-2.0000000\""
+        ));
+        assert!(
+            svg.contains("<rect class=\"band\" x=\"40\" y=\"22\" width=\"199\" height=\"200\">")
+        );
     }
 
     #[test]

@@ -90,7 +90,10 @@ mod tests {
         };
         let svg = map(&chart).into_string();
         // Two columns of 201 units from x = 52.
-        assert!(svg.contains("<rect class=\"frame\" x=\"253\" y=\"34\" width=\"201\" height=\"24\">"), "{svg}");
+        assert!(
+            svg.contains("<rect class=\"frame\" x=\"253\" y=\"34\" width=\"201\" height=\"24\">"),
+            "{svg}"
+        );
         assert_eq!(svg.matches(">A</text>").count(), 2);
         assert_eq!(svg.matches("\u{2013}").count(), 1);
     }

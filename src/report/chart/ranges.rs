@@ -12,8 +12,8 @@ const TOP: f64 = 20.0;
 const ROW: f64 = 40.0;
 /// Farthest multiple that is shown: four doublings.
 const FARTHEST: f64 = 4.0;
-/// Characters of an input's name.
-const NAME: usize = 50;
+/// Width of a character of an input's name, and of what is said of it.
+const LETTER: [f64; 2] = [6.3, 6.9];
 
 /// One input.
 #[derive(Clone, Debug)]
@@ -63,9 +63,11 @@ fn multiple(step: i32) -> String {
 fn row(one: &Range, top: f64, place: &dyn Fn(f64) -> f64) -> Markup {
     let middle = top + 30.0;
     let today = place(1.0);
+    let taken = LETTER[1] * one.said.chars().fold(2.0, |sum, _| sum + 1.0);
+    let name = cut_to(&one.name, WIDTH - LEFT - RIGHT - taken);
     html! {
         (bar("paper", (LEFT, top + 4.0), (WIDTH - LEFT - RIGHT, 16.0)))
-        (text("tx", (LEFT, top + 16.0), "start", &cut(&one.name, NAME)))
+        (text("tx", (LEFT, top + 16.0), "start", &name))
         (text("tx bo", (WIDTH - RIGHT, top + 16.0), "end", &one.said))
         (rule("gr", (place(0.0), middle), (place(16.0), middle)))
         @if let Some((low, high)) = one.range {
@@ -73,9 +75,16 @@ fn row(one: &Range, top: f64, place: &dyn Fn(f64) -> f64) -> Markup {
         }
         (rule("tick", (today, middle - 6.0), (today, middle + 6.0)))
         @if let Some(change) = one.change {
+            (rule("far", (today, middle), (place(change), middle)))
             path.chg d="M0-7L7 0L0 7L-7 0z" transform=(format!("translate({} {})", at(place(change)), at(middle))) {}
         }
     }
+}
+
+/// Cuts a name to a width.
+fn cut_to(name: &str, width: f64) -> String {
+    let most = (1..200usize).take_while(|n| LETTER[0] * *n as f64 <= width).last().unwrap_or(1);
+    cut(name, most)
 }
 
 #[cfg(test)]
@@ -93,15 +102,29 @@ mod tests {
         let all = [one(Some((0.5, 2.0)), Some(0.25)), one(None, None)];
         let svg = ranges(&Head::new("r", "Inputs", ""), &all).into_string();
         // Two doublings each way over 420 units from x = 20: 105 a doubling, today at 230.
-        assert!(svg.contains("<rect class=\"fill col\" x=\"125\" y=\"45.5\" width=\"210\" height=\"9\">"), "{svg}");
+        assert!(
+            svg.contains(
+                "<rect class=\"fill col\" x=\"125\" y=\"45.5\" width=\"210\" height=\"9\">"
+            ),
+            "{svg}"
+        );
         assert!(svg.contains("transform=\"translate(20 50)\""), "{svg}");
-        assert!(svg.contains(">\u{f7}4</text>") && svg.contains(">\u{d7}4</text>") && !svg.contains("\u{d7}8"));
+        assert!(
+            svg.contains(">\u{f7}4</text>")
+                && svg.contains(">\u{d7}4</text>")
+                && !svg.contains("\u{d7}8")
+        );
         assert_eq!(svg.matches("class=\"chg\"").count(), 1);
     }
 
     #[test]
     fn what_is_out_of_reach_stands_at_the_edge() {
-        let far = Range { name: String::new(), said: String::new(), range: Some((0.0, 99.0)), change: Some(0.0) };
+        let far = Range {
+            name: String::new(),
+            said: String::new(),
+            range: Some((0.0, 99.0)),
+            change: Some(0.0),
+        };
         let svg = ranges(&Head::new("r", "Inputs", ""), &[far]).into_string();
         assert!(svg.contains("translate(20 50)") && svg.contains("width=\"420\""), "{svg}");
     }

@@ -45,8 +45,9 @@ pub(super) fn round_step(span: f64, want: f64) -> f64 {
     step.unwrap_or(10.0) * power
 }
 
-/// Round numbers from at most `least` to at least `most`.
+/// Round numbers from at most `least` to at least `most`, two or more; what is no number counts as nothing.
 pub(super) fn ticks((least, most): (f64, f64), want: f64) -> Vec<f64> {
+    let [least, most] = [least, most].map(|v| if v.is_finite() { v } else { 0.0 });
     let step = round_step(most - least, want);
     let first = (least / step + 1e-9).floor();
     let count = ((most / step - 1e-9).ceil() - first).clamp(1.0, 50.0);
@@ -66,6 +67,14 @@ pub(super) fn tick_text(value: f64, step: f64) -> String {
     format!("{sign}{}", grouped(&text))
 }
 
+/// Room left of an axis for the numbers at its ticks.
+pub(super) fn room_for(ticks: &[f64]) -> f64 {
+    const DIGIT: f64 = 7.3;
+    let step = ticks.windows(2).map(|two| two[1] - two[0]).next().unwrap_or(1.0);
+    let widths = ticks.iter().map(|&t| tick_text(t, step).chars().fold(2.0, |sum, _| sum + 1.0));
+    widths.map(|count: f64| count * DIGIT).fold(40.0, f64::max)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -76,7 +85,7 @@ mod tests {
         assert_eq!(ticks((0.0, 0.9), 4.0).len(), 3);
         assert_eq!(ticks((-30.0, 90.0), 4.0), [-50.0, 0.0, 50.0, 100.0]);
         assert_eq!(ticks((0.0, 0.0), 4.0), [0.0, 1.0]);
-        assert_eq!(ticks((0.0, f64::NAN), 4.0).len(), 2);
+        assert_eq!(ticks((0.0, f64::NAN), 4.0), [0.0, 1.0]);
     }
 
     #[test]

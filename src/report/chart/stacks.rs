@@ -89,12 +89,28 @@ mod tests {
             values: values.to_vec(),
             said: "90".to_owned(),
         };
-        let svg = stacks(&Head::new("s", "Kinds", ""), &[stack(&[60.0, -10.0, 30.0, 0.5]), stack(&[95.0])]);
+        let svg = stacks(
+            &Head::new("s", "Kinds", ""),
+            &[stack(&[60.0, -10.0, 30.0, 0.5]), stack(&[95.0])],
+        );
         let svg = svg.into_string();
         // 370 units for 95 above and 10 below: 3.5238 each; nothing is at 28 + 35.2.
-        assert!(svg.contains("<rect class=\"fill g0\" x=\"63.2\" y=\"4\" width=\"211.4\" height=\"24\">"), "{svg}");
-        assert!(svg.contains("<rect class=\"fill g1\" x=\"28\" y=\"4\" width=\"35.2\" height=\"24\">"), "{svg}");
-        assert!(svg.contains("<rect class=\"fill g2\" x=\"274.7\" y=\"4\" width=\"105.7\" height=\"24\">"), "{svg}");
+        assert!(
+            svg.contains(
+                "<rect class=\"fill g0\" x=\"63.2\" y=\"4\" width=\"211.4\" height=\"24\">"
+            ),
+            "{svg}"
+        );
+        assert!(
+            svg.contains("<rect class=\"fill g1\" x=\"28\" y=\"4\" width=\"35.2\" height=\"24\">"),
+            "{svg}"
+        );
+        assert!(
+            svg.contains(
+                "<rect class=\"fill g2\" x=\"274.7\" y=\"4\" width=\"105.7\" height=\"24\">"
+            ),
+            "{svg}"
+        );
         assert!(svg.contains("text-anchor=\"middle\">3</text>"), "{svg}");
         assert!(!svg.contains("text-anchor=\"middle\">4</text>"), "too narrow for a number: {svg}");
     }

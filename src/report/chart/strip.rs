@@ -9,10 +9,12 @@ const LEFT: f64 = 8.0;
 const RIGHT: f64 = 12.0;
 const TOP: f64 = 6.0;
 /// Height of a row: its name above its bars.
-const ROW: f64 = 44.0;
+const ROW: f64 = 50.0;
 const BELOW: f64 = 22.0;
 /// Characters of a row's name.
 const NAME: usize = 68;
+/// Width of a character over the bars.
+const LETTER: f64 = 5.4;
 /// Least distance of the numbers over the bars.
 const APART: f64 = 9.0;
 
@@ -49,7 +51,7 @@ pub(in crate::report) struct Piece {
     pub from: f64,
     /// Where it ends.
     pub to: f64,
-    /// A number over its beginning.
+    /// What stands over its beginning: a number, or what is waited for.
     pub number: Option<String>,
 }
 
@@ -96,6 +98,11 @@ fn row(one: &Row, top: f64, x: Scale) -> Markup {
         .iter()
         .filter_map(|piece| {
             let (place, number) = (x.at(piece.from), piece.number.as_deref()?);
+            let room = x.at(piece.to) - place;
+            let long = LETTER * number.chars().fold(0.0, |sum, _| sum + 1.0);
+            if piece.kind == PieceKind::Waits && long > room {
+                return None;
+            }
             (place - last >= APART).then(|| last = place)?;
             Some((place, number))
         })
@@ -141,9 +148,17 @@ mod tests {
         };
         let svg = strip(&chart).into_string();
         // A day takes 100 units from x = 8.
-        assert!(svg.contains("<rect class=\"fill hand\" x=\"8\" y=\"34\" width=\"1.2\" height=\"14\">"), "{svg}");
+        assert!(
+            svg.contains("<rect class=\"fill hand\" x=\"8\" y=\"34\" width=\"1.2\" height=\"14\">"),
+            "{svg}"
+        );
         assert!(svg.contains("<path class=\"wait\" d=\"M108 41L208 41\">"), "{svg}");
-        assert!(svg.contains("<rect class=\"fill hatch\" x=\"259\" y=\"34\" width=\"189\" height=\"14\">"), "{svg}");
+        assert!(
+            svg.contains(
+                "<rect class=\"fill hatch\" x=\"259\" y=\"34\" width=\"189\" height=\"14\">"
+            ),
+            "{svg}"
+        );
         assert!(svg.contains("<text class=\"gs\" x=\"208\" y=\"31.5\">2</text>"), "{svg}");
     }
 
@@ -156,7 +171,8 @@ mod tests {
             number: Some("1".to_owned()),
         };
         let row = Row { name: String::new(), pieces: vec![piece(0.0), piece(0.05), piece(0.2)] };
-        let chart = Strip { head: Head::new("p", "", ""), ticks: Vec::new(), days: 4.4, rows: vec![row] };
+        let chart =
+            Strip { head: Head::new("p", "", ""), ticks: Vec::new(), days: 4.4, rows: vec![row] };
         assert_eq!(strip(&chart).into_string().matches("class=\"gs\"").count(), 2);
     }
 }

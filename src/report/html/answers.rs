@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::super::look_again::{last_safe, look_again as changes};
+use super::super::look_again::{changing, last_safe};
 use super::super::terminal::clean;
 use super::super::view::{Body, Section};
 use super::super::{letter, verdict_sentences};
@@ -11,7 +11,9 @@ use super::frame::{opened, sentences};
 use crate::analysis::DueDate;
 
 /// Parts named together.
-const MOST_PARTS: usize = 12;
+const MOST_PARTS: usize = 6;
+/// Characters above which the first line is set smaller.
+const LONG: usize = 180;
 /// Changes that are shown without opening the rest.
 const FEW: usize = 5;
 
@@ -28,9 +30,18 @@ pub(super) fn verdict(page: &Page) -> Markup {
         section #verdict aria-labelledby="verdict-h" {
             h2 #verdict-h { "Verdict" }
             @for (index, line) in lines.iter().filter(|l| !l.is_empty()).enumerate() {
-                p.(if index == 0 { "first" } else { "next" }) { (clean(line)) }
+                p.(class(index, line)) { (clean(line)) }
             }
         }
+    }
+}
+
+/// The first line is the largest, unless it is long.
+fn class(index: usize, line: &str) -> &'static str {
+    match index {
+        0 if line.chars().count() > LONG => "first long-first",
+        0 => "first",
+        _ => "next",
     }
 }
 
@@ -40,7 +51,7 @@ fn said(page: &Page) -> (Vec<String>, Vec<String>) {
         Some(Body::Sentences(said)) => said,
         _ => Vec::new(),
     };
-    (all(changes(page.subject, true)), all(last_safe(page.subject)))
+    (changing(page.subject), all(last_safe(page.subject)))
 }
 
 /// When to look again, as a section.

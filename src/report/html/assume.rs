@@ -3,27 +3,34 @@
 use maud::{Markup, html};
 
 use super::super::view::beside_figures;
-use super::super::{assumed, cautions, input_words};
+use super::super::{assumed, input_words};
 use super::extras::Page;
 use super::frame::{opened, sentences, table, told};
 
-/// The sections of it.
-pub(super) fn notes(page: &Page) -> Markup {
-    let cautions = cautions(page.subject);
+/// Cautions for the steps that are used.
+pub(super) fn cautions(page: &Page) -> Markup {
+    let said = super::super::cautions(page.subject);
+    if said.is_empty() {
+        return html! {};
+    }
     html! {
-        @if !cautions.is_empty() {
-            section.caution #cautions aria-labelledby="cautions-h" { h2 #cautions-h { "Cautions" } (sentences(&cautions)) }
-        }
+        section.caution #cautions aria-labelledby="cautions-h" { h2 #cautions-h { "Cautions" } (sentences(&said)) }
+    }
+}
+
+/// What is said beside the figures.
+pub(super) fn notes(page: &Page) -> Markup {
+    html! {
         section #notes aria-labelledby="notes-h" {
             h2 #notes-h { "Beside the figures" }
             div.cards { @for section in beside_figures(page.subject) { div { (told(&section)) } } }
             @if !page.extras.warnings.is_empty() { h3 { "Found while reading" } (sentences(page.extras.warnings)) }
         }
-        (assumptions(page))
     }
 }
 
-fn assumptions(page: &Page) -> Markup {
+/// What was assumed.
+pub(super) fn assumptions(page: &Page) -> Markup {
     let lines = assumed(page.subject);
     let head = ["input", "value", "range", "key"].map(str::to_owned);
     let row = |line: &super::super::AssumedLine| {

@@ -6,7 +6,7 @@ use super::super::chart::{Head, Map, Range, map as draw_map, ranges};
 use super::super::flips::flip_lines;
 use super::super::terminal::clean;
 use super::super::units::{Units, figure_text};
-use super::super::view::{Body, Section};
+use super::super::view::Body;
 use super::super::{assumed, input_words, letter, map_view};
 use super::extras::Page;
 use super::frame::{figure, opened, sentences, table, view_table};
@@ -102,14 +102,18 @@ pub(super) fn map(page: &Page) -> Markup {
     let Some(map) = page.extras.map else {
         return html! {};
     };
-    let head = Head::new("map-c", "The cheapest plan over two inputs", "A table of letters; its figures follow.");
+    let head = Head::new(
+        "map-c",
+        "The cheapest plan over two inputs",
+        "A table of letters; its figures follow.",
+    );
     let view = map_view(page.subject, map);
     let table = view.sections.iter().find_map(|s| match &s.body {
         Body::Table(table) => Some(table),
         _ => None,
     });
     let said = "The cheapest plan by avoidable cost, late ones too; the frame marks today's values. Not moved by the slider.";
-    let legend = view.sections.last().map(legend).unwrap_or_default();
+    let legend = unseen(page, map);
     html! {
         section #map aria-labelledby="map-h" {
             h2 #map-h { "Map" }
@@ -123,12 +127,11 @@ pub(super) fn map(page: &Page) -> Markup {
     }
 }
 
-/// Plans of the map's legend that the page's own table does not name.
-fn legend(section: &Section) -> Vec<String> {
-    match &section.body {
-        Body::Sentences(said) => said.clone(),
-        _ => Vec::new(),
-    }
+/// The plans on the map that the page's own table does not name.
+fn unseen(page: &Page, map: &FlipMap) -> Vec<String> {
+    let on_map = |i: &usize| map.cells.iter().flatten().flatten().any(|c| c.plan == *i);
+    let unseen = (0..map.plans.len()).filter(|i| page.look(*i).is_none()).filter(on_map);
+    unseen.map(|i| format!("{} = {}", letter(i), map.plans[i].name)).collect()
 }
 
 fn chart(page: &Page, map: &FlipMap, head: Head) -> Map {
@@ -151,10 +154,11 @@ fn chart(page: &Page, map: &FlipMap, head: Head) -> Map {
     let mut look = |plan: usize| {
         page.look(plan).unwrap_or_else(|| {
             let known = unseen.iter().position(|&u| u == plan);
-            page.shown.len() + known.unwrap_or_else(|| {
-                unseen.push(plan);
-                unseen.len() - 1
-            })
+            page.shown.len()
+                + known.unwrap_or_else(|| {
+                    unseen.push(plan);
+                    unseen.len() - 1
+                })
         })
     };
     let mut cells: Vec<Vec<Option<(usize, String)>>> = Vec::with_capacity(map.cells.len());

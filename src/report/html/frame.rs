@@ -23,23 +23,27 @@ pub(super) fn opened(name: &str, inside: &Markup) -> Markup {
 
 /// A wide thing that is scrolled sideways on a narrow screen; it can be reached by keyboard.
 pub(super) fn wide(name: &str, inside: &Markup) -> Markup {
-    html! { div.wide tabindex="0" role="region" aria-label=(name) { (inside) } }
+    html! { div.wide tabindex="0" role="region" aria-label=(format!("Table: {name}")) { (inside) } }
 }
 
 /// A plain table: the first column names the rows.
 pub(super) fn table(name: &str, head: &[String], rows: &[Vec<String>], words: &[usize]) -> Markup {
     let class = |column: usize| (column > 0 && !words.contains(&column)).then_some("r");
-    wide(name, &html! {
-        table {
-            thead { tr { @for (column, text) in head.iter().enumerate() {
-                th scope="col" class=[class(column)] { (clean(text)) }
+    wide(
+        name,
+        &html! {
+            table {
+                thead { tr { @for (column, text) in head.iter().enumerate() {
+                @if text.is_empty() { td {} }
+                @else { th scope="col" class=[class(column)] { (clean(text)) } }
             } } }
             tbody { @for row in rows { tr { @for (column, text) in row.iter().enumerate() {
-                @if column == 0 { th scope="row" { (clean(text)) } }
-                @else { td class=[class(column)] { (clean(text)) } }
-            } } } }
-        }
-    })
+                    @if column == 0 { th scope="row" { (clean(text)) } }
+                    @else { td class=[class(column)] { (clean(text)) } }
+                } } } }
+            }
+        },
+    )
 }
 
 /// Sentences: one is a paragraph, several are a list.

@@ -35,9 +35,15 @@ pub(super) fn kind(category: &str) -> usize {
 /// The section.
 pub(super) fn kinds(page: &Page) -> Markup {
     let all: Vec<Stack> = page.plans().map(|(look, _)| stack(page, look)).collect();
-    let head = Head::new("kinds-c", "Cost by kind", "For each plan a bar, its pieces numbered as in the list below.");
+    let head = Head::new(
+        "kinds-c",
+        "Cost by kind",
+        "For each plan a bar, its pieces numbered as in the list below.",
+    );
     let said = "After the chosen count, final not in. Numbers in the bars are those of the list; below nothing stands what comes back.";
-    let used = |at: usize| page.extras.details.iter().flat_map(|d| &d.categories).any(|c| kind(c.0.name()) == at);
+    let used = |at: usize| {
+        page.extras.details.iter().flat_map(|d| &d.categories).any(|c| kind(c.0.name()) == at)
+    };
     html! {
         section #kinds aria-labelledby="kinds-h" {
             h2 #kinds-h { "Cost by category, after " span data-f="n" { (page.subject.answer.planned) } }
@@ -74,26 +80,29 @@ fn table(page: &Page) -> Markup {
         found.1[0].get(page.now()).copied()
     };
     let text = |amount: Option<Money>| page.words.money(amount.unwrap_or_default());
-    wide("Cost by category", &html! {
-        table {
-            thead { tr {
-                th scope="col" { span data-f="t" { "avoidable" } ", " (page.words.currency()) }
-                @for look in 0..page.shown.len() { th.r scope="col" { (page.letter(look)) } }
-            } }
-            tbody {
-                @for category in Category::ALL.into_iter().filter(used) { tr {
-                    th scope="row" { (category.name()) }
-                    @for look in 0..page.shown.len() {
-                        td.r data-f=(format!("{look}.#{}", category.name())) { (text(cell(look, category))) }
-                    }
+    wide(
+        "Cost by category",
+        &html! {
+            table {
+                thead { tr {
+                    th scope="col" { span data-f="t" { "avoidable" } ", " (page.words.currency()) }
+                    @for look in 0..page.shown.len() { th.r scope="col" { (page.letter(look)) } }
                 } }
-                tr.sum {
-                    th scope="row" { "total" }
-                    @for look in 0..page.shown.len() { td.r data-f=(format!("{look}.total")) { (total(page, look)) } }
+                tbody {
+                    @for category in Category::ALL.into_iter().filter(used) { tr {
+                        th scope="row" { (category.name()) }
+                        @for look in 0..page.shown.len() {
+                            td.r data-f=(format!("{look}.#{}", category.name())) { (text(cell(look, category))) }
+                        }
+                    } }
+                    tr.sum {
+                        th scope="row" { "total" }
+                        @for look in 0..page.shown.len() { td.r data-f=(format!("{look}.total")) { (total(page, look)) } }
+                    }
                 }
             }
-        }
-    })
+        },
+    )
 }
 
 #[cfg(test)]

@@ -5,7 +5,9 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::super::terminal::clean;
 use super::super::{Subject, iterations};
 use super::extras::{Page, PageExtras};
-use super::{answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, steps};
+use super::{
+    answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, steps,
+};
 
 /// Digits of the fingerprint that are shown.
 const HASH: usize = 16;
@@ -64,14 +66,21 @@ fn main(page: &Page) -> Markup {
             (plans::controls(page))
             div.two.lead {
                 (overview::cost(page))
-                div { (overview::dates(page)) (answers::look_again(page)) (changes::replace_first(page)) }
+                (overview::dates(page))
             }
             (plans::plans(page))
-            div.two { (kinds::kinds(page)) (changes::changes(page)) }
-            div.two { (changes::map(page)) (ledger::months(page)) }
+            div.two { (answers::look_again(page)) (changes::replace_first(page)) }
+            div.two {
+                div { (kinds::kinds(page)) (ledger::months(page)) }
+                (changes::changes(page))
+            }
+            div.two {
+                (changes::map(page))
+                div { (assume::cautions(page)) (assume::assumptions(page)) }
+            }
             (material::material(page))
             (steps::steps(page))
-        }
+        } @else { (assume::cautions(page)) }
         (assume::notes(page))
         (ledger::ledger(page))
     }

@@ -37,8 +37,15 @@ pub(super) fn months(page: &Page) -> Markup {
     };
     let months = by_month(&budget);
     let reserve = reserve(page, verdict);
-    let column = |name: &str, value: f64, said: String, reserve: bool| Column { name: name.to_owned(), value, said, reserve };
-    let bars = months.iter().map(|(m, v)| column(m, v.exact().to_f64_lossy(), page.words.money(*v), false));
+    let column = |name: &str, value: f64, said: String, reserve: bool| Column {
+        name: name.to_owned(),
+        value,
+        said,
+        reserve,
+    };
+    let bars = months
+        .iter()
+        .map(|(m, v)| column(m, v.exact().to_f64_lossy(), page.words.money(*v), false));
     let kept = reserve.iter().map(|&r| column("reserve", r, page.words.about(r), true));
     let chart = Columns {
         head: Head::new("months-c", "Outlay by month", "A column a month, and the reserve."),
@@ -50,7 +57,11 @@ pub(super) fn months(page: &Page) -> Markup {
         "Money leaving by plan {} at {}, without failures. {}Not moved by the slider.",
         letter(verdict),
         page.at_planned(),
-        if reserve.is_some() { "Reserve: what P80 of the outlay in the samples is above P50. " } else { "" }
+        if reserve.is_some() {
+            "Reserve: what P80 of the outlay in the samples is above P50. "
+        } else {
+            ""
+        }
     );
     html! {
         section #months aria-labelledby="months-h" {
@@ -112,7 +123,19 @@ pub(super) fn ledger(page: &Page) -> Markup {
 }
 
 fn entries(budget: &Budget, rows: &[BudgetRow]) -> Markup {
-    let names = ["#", "date", "it.", "part", "route", "category", "item", "quantity", "amount", "counts in", "source"];
+    let names = [
+        "#",
+        "date",
+        "it.",
+        "part",
+        "route",
+        "category",
+        "item",
+        "quantity",
+        "amount",
+        "counts in",
+        "source",
+    ];
     let right = |name: &str| matches!(name, "#" | "it." | "quantity" | "amount");
     html! {
         table.sort #entries {

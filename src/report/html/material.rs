@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::chart::{Head, Line, LineChart, line_chart};
 use super::super::millilitres;
 use super::extras::Page;
-use super::frame::{opened, wide};
+use super::frame::wide;
 use super::ticks::day_ticks;
 use crate::analysis::{PlanResult, days};
 use crate::model::ItemClass;
@@ -25,7 +25,8 @@ type Panel = (&'static str, &'static str, Option<ItemClass>);
 
 /// The section; left out where nothing is drawn.
 pub(super) fn material(page: &Page) -> Markup {
-    let used = |panel: &&Panel| page.plans().any(|(_, p)| curve(page, p, panel.2).iter().any(|v| *v != 0));
+    let used =
+        |panel: &&Panel| page.plans().any(|(_, p)| curve(page, p, panel.2).iter().any(|v| *v != 0));
     let panels: Vec<&Panel> = PANELS.iter().filter(used).collect();
     if panels.is_empty() {
         return html! {};
@@ -35,7 +36,7 @@ pub(super) fn material(page: &Page) -> Markup {
             h2 #material-h { "Material over time" }
             div.panels { @for panel in &panels { div { h3 { (panel.1) ", mL" } (chart(page, panel)) } } }
             p.said { "Cumulative, from the first release to the in hand of each iteration; dots at the chosen count, final not in." }
-            (opened("Figures", &figures(page, &panels)))
+            (figures(page, &panels))
         }
     }
 }
@@ -87,23 +88,26 @@ fn figures(page: &Page, panels: &[&Panel]) -> Markup {
         let at = curve(page, plan, class).get(page.now()).copied().unwrap_or(0);
         millilitres(at)
     };
-    wide("Material", &html! {
-        table {
-            thead { tr {
-                th scope="col" { "after " span data-f="n" { (page.subject.answer.planned) } ", mL" }
-                @for panel in panels { th.r scope="col" { (panel.1.to_lowercase()) } }
-                th.r scope="col" { "in hand" }
-            } }
-            tbody { @for (look, plan) in page.plans() { tr {
-                th scope="row" { (page.letter(look)) }
-                @for panel in panels { td.r data-f=(format!("{look}.{}", panel.0)) { (text(plan, panel.2)) } }
-                td.r data-f=(format!("{look}.date")) { (date(page, plan)) }
-            } } }
-        }
-    })
+    wide(
+        "Material",
+        &html! {
+            table {
+                thead { tr {
+                    th scope="col" { "after " span data-f="n" { (page.subject.answer.planned) } ", mL" }
+                    @for panel in panels { th.r scope="col" { (panel.1.to_lowercase()) } }
+                    th.r scope="col" { "in hand" }
+                } }
+                tbody { @for (look, plan) in page.plans() { tr {
+                    th scope="row" { (page.letter(look)) }
+                    @for panel in panels { td.r data-f=(format!("{look}.{}", panel.0)) { (text(plan, panel.2)) } }
+                    td.r data-f=(format!("{look}.date")) { (date(page, plan)) }
+                } } }
+            }
+        },
+    )
 }
 
 fn date(page: &Page, plan: &PlanResult) -> String {
     let seconds = plan.curves.seconds.get(page.now()).copied().unwrap_or(0);
-    page.words.date(page.subject.shop.start + seconds)
+    page.words.plain_date(page.subject.shop.start + seconds)
 }

@@ -16,7 +16,7 @@ use crate::model::{DAY, Money};
 /// Most break-evens that are marked.
 const MOST_MARKS: usize = 3;
 /// Height of the cost chart.
-const HEIGHT: f64 = 290.0;
+const HEIGHT: f64 = 262.0;
 
 /// Cumulative cost against iterations, once for each total; the script shows the chosen one.
 pub(super) fn cost(page: &Page) -> Markup {

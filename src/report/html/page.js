@@ -20,7 +20,7 @@ const date = (days) => {
   const moment = data.start + Math.round(days * 86400);
   if (!data.dated) return "day " + (Math.floor(moment / 86400) - Math.floor(data.start / 86400) + 1);
   const day = new Date(moment * 1000);
-  return day.toISOString().slice(0, 10) + " (" + ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"][day.getUTCDay()] + ")";
+  return day.toISOString().slice(0, 10);
 };
 
 // A figure of a plan at the chosen count, as the data has it.

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::chart::marker;
 use super::super::terminal::clean;
 use super::super::view::{plan_text, sampled_cells, sampled_said};
-use super::super::{days_text, fixed, letter, millilitres, percent};
+use super::super::{days_text, fixed, letter, percent};
 use super::extras::Page;
 use super::frame::{opened, sentences, wide};
 use crate::analysis::PlanResult;
@@ -56,8 +56,8 @@ fn table(page: &Page, heads: &[&str], cells: &[Vec<String>]) -> Markup {
         table.plans {
             thead {
                 tr {
-                    th colspan="2" {}
-                    th.group scope="colgroup" colspan="5" { "After " span data-f="n" { (answer.planned) } ", final not in" }
+                    td colspan="2" {}
+                    th.group scope="colgroup" colspan="4" { "After " span data-f="n" { (answer.planned) } ", final not in" }
                     th.group scope="colgroup" colspan="4" { "At " (page.at_planned()) }
                     @if !heads.is_empty() {
                         th.group scope="colgroup" colspan=(heads.len()) { "In the samples, with the drawn count" }
@@ -66,7 +66,7 @@ fn table(page: &Page, heads: &[&str], cells: &[Vec<String>]) -> Markup {
                 tr {
                     th scope="col" { "plan" } th scope="col" { "what it does" }
                     th.r scope="col" { span data-f="t" { "avoidable" } }
-                    @for name in ["days", "in hand", "own hours", "waste, mL"] { th.r scope="col" { (name) } }
+                    @for name in ["days", "in hand", "own hours"] { th.r scope="col" { (name) } }
                     @for name in ["avoidable", "outlay", "in hand", "risk"] { th.r scope="col" { (name) } }
                     @for name in heads { th.r scope="col" { (name) } }
                 }
@@ -108,13 +108,11 @@ fn moving(page: &Page, look: usize, plan: &PlanResult) -> Markup {
     let money = curves.avoidable.get(now).map_or(String::new(), |&m| page.words.money(m));
     let seconds = curves.seconds.get(now).copied().unwrap_or(0);
     let hours = curves.attended.get(now).map_or(String::new(), |&h| fixed(h, 1));
-    let waste = curves.waste.get(now).map_or(String::new(), |&w| millilitres(w));
     html! {
         td.r.on data-f=(key("total")) { (money) }
         td.r data-f=(key("days")) { (days_text(seconds)) }
-        td.r data-f=(key("date")) { (page.words.date(page.subject.shop.start + seconds)) }
+        td.r data-f=(key("date")) { (page.words.plain_date(page.subject.shop.start + seconds)) }
         td.r data-f=(key("hours")) { (hours) }
-        td.r data-f=(key("waste")) { (waste) }
     }
 }
 
@@ -123,7 +121,7 @@ fn fixed_cells(page: &Page, plan: &PlanResult) -> Markup {
     html! {
         td.r { b { (page.words.money(decides.avoidable)) } }
         td.r { (page.words.money(decides.outlay)) }
-        td.r { (page.words.date(page.subject.shop.start + decides.seconds)) }
+        td.r { (page.words.plain_date(page.subject.shop.start + decides.seconds)) }
         td.r { (percent(plan.failure.chance)) }
     }
 }
@@ -132,7 +130,10 @@ fn below(page: &Page, sampled: bool) -> String {
     let chosen = page.subject.answer.verdict.as_ref().map(|v| letter(v.plan));
     let chosen = chosen.map_or(String::new(), |l| format!("The verdict takes {l}. "));
     let stays = if sampled { "and the samples do not" } else { "do not" };
-    format!("{chosen}The first group follows the slider; the figures at {} {stays}.", page.at_planned())
+    format!(
+        "{chosen}The first group follows the slider; the figures at {} {stays}.",
+        page.at_planned()
+    )
 }
 
 fn meanings(page: &Page) -> Vec<String> {
@@ -142,7 +143,6 @@ fn meanings(page: &Page) -> Vec<String> {
         "consumed: what the versions cost: material used, wear, own hours, invoices, electricity, disposal",
         "days: from the first release to the last piece in hand, without failures",
         "own hours: attended time, failed attempts expected in it",
-        "waste: resin, solvent and dye discarded",
         "risk: chance of at least one failure in an iteration",
     ];
     let mut said: Vec<String> = words.map(str::to_owned).to_vec();

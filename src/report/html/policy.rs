@@ -27,7 +27,8 @@ fn base64(bytes: &[u8]) -> String {
     const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut text = String::new();
     for three in bytes.chunks(3) {
-        let bits = three.iter().fold(0u32, |bits, &b| bits << 8 | u32::from(b)) << (8 * (3 - three.len()));
+        let bits =
+            three.iter().fold(0u32, |bits, &b| bits << 8 | u32::from(b)) << (8 * (3 - three.len()));
         for place in 0..4 {
             let digit = DIGITS[(bits >> (18 - 6 * place) & 63) as usize];
             text.push(if place > three.len() { '=' } else { char::from(digit) });
@@ -60,9 +61,13 @@ mod tests {
     #[test]
     fn nothing_is_allowed_but_what_is_named() {
         let policy = policy("", "alert('Hello, world.');");
-        assert!(policy.starts_with("default-src 'none'; style-src 'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='"));
+        assert!(policy.starts_with(
+            "default-src 'none'; style-src 'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='"
+        ));
         // The example of Content Security Policy Level 2, section 7.17.
-        assert!(policy.contains("script-src 'sha256-qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng='"));
+        assert!(
+            policy.contains("script-src 'sha256-qznLcsROx4GACP2dm0UCKCzCG+HiZ1guq6ZZDob/Tng='")
+        );
     }
 
     #[test]

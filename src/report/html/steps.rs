@@ -40,12 +40,20 @@ fn plan(page: &Page, look: usize, detail: &PlanDetail) -> Markup {
     let length = days(detail.first.1 - detail.first.0);
     let hidden = rows.len().saturating_sub(ROWS);
     let chart = Strip {
-        head: Head::new(&format!("steps-{look}"), &format!("Steps of plan {}", page.letter(look)), "One row a build or order; all runs stand in the figures."),
+        head: Head::new(
+            &format!("steps-{look}"),
+            &format!("Steps of plan {}", page.letter(look)),
+            "One row a build or order; all runs stand in the figures.",
+        ),
         ticks: day_ticks(page.subject, length, 5.0),
         days: length,
         rows: rows.into_iter().take(ROWS).collect(),
     };
-    let more = if hidden > 0 { format!("{hidden} more rows stand in the figures.") } else { String::new() };
+    let more = if hidden > 0 {
+        format!("{hidden} more rows stand in the figures.")
+    } else {
+        String::new()
+    };
     html! {
         div {
             h3 { "Plan " (page.letter(look)) ": in hand " (page.words.date(detail.first.1)) }
@@ -83,9 +91,15 @@ fn row(page: &Page, detail: &PlanDetail, group: &[&StepRun]) -> Row {
             RunAt::Step(number) => Some(number.to_string()),
             _ => None,
         };
-        let piece = |kind, from: Moment, to: Moment, number: Option<String>| Piece { kind, from: at(from), to: at(to), number };
+        let piece = |kind, from: Moment, to: Moment, number: Option<String>| Piece {
+            kind,
+            from: at(from),
+            to: at(to),
+            number,
+        };
         if run.start > run.ready {
-            pieces.push(piece(PieceKind::Waits, run.ready, run.start, None));
+            let wait = run.wait.map(|wait| wait_text(scenario, wait));
+            pieces.push(piece(PieceKind::Waits, run.ready, run.start, wait));
         }
         if run.at == RunAt::Away {
             pieces.push(piece(PieceKind::Away, run.start, run.end, None));
@@ -100,7 +114,8 @@ fn row(page: &Page, detail: &PlanDetail, group: &[&StepRun]) -> Row {
             pieces.push(piece(PieceKind::Attended, run.start, run.attended, number));
         }
     }
-    let mut parts: Vec<&str> = group.iter().flat_map(|r| &r.parts).map(|&p| scenario.part(p).name.as_str()).collect();
+    let mut parts: Vec<&str> =
+        group.iter().flat_map(|r| &r.parts).map(|&p| scenario.part(p).name.as_str()).collect();
     parts.sort_unstable();
     parts.dedup();
     Row { name: format!("{} ({})", few(&parts), scenario.route(group[0].route).name), pieces }
@@ -115,7 +130,8 @@ fn few(parts: &[&str]) -> String {
 
 fn figures(page: &Page, look: usize, detail: &PlanDetail) -> Markup {
     let head = ["step", "parts", "ready", "starts", "ends", "waits for"].map(str::to_owned);
-    let rows: Vec<Vec<String>> = detail.runs.iter().take(LINES).map(|run| line(page, run)).collect();
+    let rows: Vec<Vec<String>> =
+        detail.runs.iter().take(LINES).map(|run| line(page, run)).collect();
     let name = format!("Steps of iteration 1, plan {}", page.letter(look));
     let hidden = detail.runs.len().saturating_sub(LINES);
     html! {
@@ -133,7 +149,9 @@ fn line(page: &Page, run: &StepRun) -> Vec<String> {
         minute(page, run.ready),
         minute(page, run.start),
         minute(page, run.end),
-        run.wait.filter(|_| run.start > run.ready).map_or(String::new(), |w| wait_text(scenario, w)),
+        run.wait
+            .filter(|_| run.start > run.ready)
+            .map_or(String::new(), |w| wait_text(scenario, w)),
     ]
 }
 
@@ -141,7 +159,8 @@ fn step_name(scenario: &Scenario, run: &StepRun) -> String {
     match run.at {
         RunAt::Step(number) => {
             let steps = &scenario.route(run.route).steps;
-            let name = steps.get(usize::from(number).saturating_sub(1)).map_or("", |s| s.name.as_str());
+            let name =
+                steps.get(usize::from(number).saturating_sub(1)).map_or("", |s| s.name.as_str());
             format!("{number} {name}")
         }
         RunAt::Brief => "brief".to_owned(),

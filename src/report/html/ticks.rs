@@ -46,7 +46,10 @@ mod tests {
     fn counts_are_round_and_begin_at_one() {
         let at = |horizon| -> Vec<f64> { count_ticks(horizon).iter().map(|t| t.0).collect() };
         assert_eq!(at(6), [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
-        assert_eq!(at(24), [1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 24.0]);
+        assert_eq!(
+            at(24),
+            [1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 24.0]
+        );
         assert_eq!(at(1), [1.0]);
         assert_eq!(at(200).len(), 11);
     }
