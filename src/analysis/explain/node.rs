@@ -228,7 +228,7 @@ mod tests {
     fn figures_follow_from_their_children() {
         assert_eq!(e(How::Sum, &["1", "2", "3.5"]), "6.5");
         assert_eq!(e(How::Difference, &["10", "2", "3"]), "5");
-        assert_eq!(e(How::Product, &["2", "3", "0.5"]), "3.0");
+        assert_eq!(e(How::Product, &["2", "3", "0.5"]), "3");
         assert_eq!(e(How::Quotient, &["12", "4", "0"]), "3");
         assert_eq!(e(How::Largest, &["1", "7", "3"]), "7");
         assert_eq!(e(How::Rounded(2), &["1.005"]), "1.01");
@@ -237,8 +237,8 @@ mod tests {
         assert_eq!(e(How::InUnits(3600), &["900"]), "0.25");
         // Two steps that fail with 0.2 and 0.5: 1 / 0.4, and 1 - 0.4.
         assert_eq!(e(How::Repeats, &["0.2", "0.5"]), "2.5");
-        assert_eq!(e(How::AtLeastOne, &["0.2", "0.5"]), "0.60");
-        assert_eq!(e(How::Spent, &["0.2", "0.5"]), "0.90");
+        assert_eq!(e(How::AtLeastOne, &["0.2", "0.5"]), "0.6");
+        assert_eq!(e(How::Spent, &["0.2", "0.5"]), "0.9");
     }
 
     #[test]
