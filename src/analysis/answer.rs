@@ -118,7 +118,7 @@ pub struct Last {
     pub dates: Dates,
     /// Totals at the planned count, final included.
     pub figures: Figures,
-    /// Its own entries.
+    /// Its own entries, and those of what still runs on beside it.
     pub ledger: Ledger,
 }
 

@@ -50,7 +50,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
             .unwrap_or_default(),
         last_safe: verdict
             .as_ref()
-            .map(|v| last_safe(shop, &plans[v.plan].plan.assign))
+            .map(|v| last_safe(shop, &plans[v.plan].plan))
             .unwrap_or_default(),
         verdict,
         infeasible,

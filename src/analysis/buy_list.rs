@@ -1,11 +1,11 @@
 //! The buy list: what a plan orders up to the planned count, the final included, and by when.
 //!
-//! Enters: a shop and the route of each part. Leaves: one line for everything that is bought in an iteration. What is bought, and what it
+//! Enters: a shop and a plan. Leaves: one line for everything that is bought in an iteration. What is bought, and what it
 //! costs, are the events of the plan's own simulation and their `pay` entries; only the day to order is worked out here.
 
 use crate::ledger::Total;
 use crate::model::{Day, EquipmentId, Exact, ItemId, Moment, Money, PartId, RouteId, day_of};
-use crate::plan::Shop;
+use crate::plan::{Plan, Shop};
 use crate::sim::{Clock, Draw, Event, Placed, Simulation, Stop, What, usable};
 use crate::value::{unit, value};
 
@@ -53,12 +53,17 @@ pub struct BuyLine {
 ///
 /// # Errors
 /// [`Stop`] where the plan cannot be carried out.
-pub fn buy_list(shop: &Shop, assign: &[RouteId]) -> Result<Vec<BuyLine>, Stop> {
-    let mut simulation = Simulation::new(shop);
-    for n in 1..=shop.planned {
-        simulation.iterate(n, assign)?;
+pub fn buy_list(shop: &Shop, plan: &Plan) -> Result<Vec<BuyLine>, Stop> {
+    let pace = plan.pace(shop);
+    let mut simulation =
+        Simulation::new(shop).with_variants(pace.variants).with_beside(&plan.beside);
+    for n in 1..=pace.planned(shop.planned) {
+        simulation.iterate(n, &plan.assign)?;
     }
-    let last = simulation.last(shop.planned.saturating_add(1), assign)?;
+    let last = match simulation.last(shop.planned.saturating_add(1), &plan.assign)? {
+        None => simulation.ended()?,
+        last => last,
+    };
     let mut lines: Vec<BuyLine> = Vec::new();
     for event in simulation.events.iter().chain(last.iter().flat_map(|l| &l.events)) {
         let Some(mut line) = line(shop, event) else {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Project;
-use crate::ledger::{Account, Movement, Total, cumulative};
+use crate::ledger::{Account, Category, Ledger, Movement, Total, cumulative};
 use crate::model::{Exact, ItemClass, ItemId, Moment, Money};
 use crate::plan::Shop;
 
@@ -48,9 +48,11 @@ impl Curves {
                 .filter(move |m| m.item == item && m.from == Account::Stock);
             cumulative(of.map(|m| (m.iteration, m.amount)), horizon, 0)
         };
+        let rests = project.open.iter().flat_map(|open| open.rest.movements());
         let mut items: Vec<ItemId> = ledger
             .movements()
             .iter()
+            .chain(rests)
             .filter(|m| class(m) != ItemClass::Supply)
             .map(|m| m.item)
             .collect();
@@ -60,7 +62,7 @@ impl Curves {
             .movements()
             .iter()
             .filter(|m| m.to == Account::Waste && class(m) != ItemClass::Supply);
-        Curves {
+        let mut curves = Curves {
             outlay: ledger.curve(Total::Outlay, horizon),
             avoidable: ledger.curve(Total::Avoidable, horizon),
             consumed: ledger.curve(Total::Consumed, horizon),
@@ -68,7 +70,61 @@ impl Curves {
             attended: ledger.hours(horizon),
             drawn: items.into_iter().map(|item| (item, drawn_of(item))).collect(),
             waste: cumulative(wasted.map(|m| (m.iteration, m.amount)), horizon, 0),
+        };
+        if !project.open.is_empty() {
+            curves.end_at_each(shop, project, horizon);
         }
+        curves
+    }
+
+    /// Where something runs on past an in hand: each count as if the work ended there.
+    fn end_at_each(&mut self, shop: &Shop, project: &Project, horizon: u32) {
+        for (at, n) in (0..).zip(1..=horizon) {
+            let Some(open) = project.open_at(n) else {
+                continue;
+            };
+            let rest = Sums::of(shop, &open.rest);
+            let late = Sums::of(shop, &open.late);
+            for (curve, total) in
+                [&mut self.outlay, &mut self.avoidable, &mut self.consumed].into_iter().zip(TOTALS)
+            {
+                curve[at] += open.rest.total(total, u32::MAX) - open.late.total(total, u32::MAX);
+            }
+            self.attended[at] = self.attended[at] + rest.attended - late.attended;
+            self.waste[at] += rest.waste - late.waste;
+            for (item, drawn) in &mut self.drawn {
+                let of = |sums: &Sums| sums.drawn.get(item).copied().unwrap_or_default();
+                drawn[at] += of(&rest) - of(&late);
+            }
+        }
+    }
+}
+
+/// The totals of the money curves, in their order.
+const TOTALS: [Total; 3] = [Total::Outlay, Total::Avoidable, Total::Consumed];
+
+/// What a whole ledger comes to beside money.
+struct Sums {
+    attended: Exact,
+    waste: i64,
+    drawn: BTreeMap<ItemId, i64>,
+}
+
+impl Sums {
+    fn of(shop: &Shop, ledger: &Ledger) -> Sums {
+        let labour = ledger.entries().iter().filter(|e| e.category == Category::Labour);
+        let mut sums =
+            Sums { attended: labour.map(|e| e.quantity).sum(), waste: 0, drawn: BTreeMap::new() };
+        for m in ledger.movements() {
+            if m.from == Account::Stock {
+                *sums.drawn.entry(m.item).or_default() += m.amount;
+            }
+            let is_supply = shop.scenario.items[m.item.index()].class == ItemClass::Supply;
+            if m.to == Account::Waste && !is_supply {
+                sums.waste += m.amount;
+            }
+        }
+        sums
     }
 }
 

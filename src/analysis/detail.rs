@@ -1,7 +1,7 @@
 //! One plan in detail: what each category comes to after each iteration, and how the steps of iteration 1 run.
 
 use super::{Answer, Project, in_order};
-use crate::ledger::{Category, Total, cumulative};
+use crate::ledger::{Category, Entry, Ledger, Total, cumulative};
 use crate::model::{Moment, Money};
 use crate::plan::Shop;
 use crate::sim::{Dates, Simulation, StepRun};
@@ -33,9 +33,19 @@ fn detail(shop: &Shop, answer: &Answer, index: usize) -> Option<PlanDetail> {
     let (runs, first) = first_iteration(shop, answer, index)?;
     let categories = Category::ALL.into_iter().filter_map(|category| {
         let curve = |total: Total| {
-            let of = project.ledger.entries().iter();
-            let of = of.filter(|e| e.category == category && e.counts_in(total));
-            cumulative(of.map(|e| (e.iteration, e.amount)), answer.horizon, Money::ZERO)
+            let counts = |e: &&Entry| e.category == category && e.counts_in(total);
+            let all = |ledger: &Ledger| -> Money {
+                ledger.entries().iter().filter(counts).map(|e| e.amount).sum()
+            };
+            let of = project.ledger.entries().iter().filter(counts);
+            let of = of.map(|e| (e.iteration, e.amount));
+            let mut curve = cumulative(of, answer.horizon, Money::ZERO);
+            for (sum, n) in curve.iter_mut().zip(1..) {
+                if let Some(open) = project.open_at(n) {
+                    *sum += all(&open.rest) - all(&open.late);
+                }
+            }
+            curve
         };
         let curves = TOTALS.map(curve);
         let any = curves.iter().flatten().any(|m| !m.is_zero());
@@ -51,7 +61,8 @@ fn first_iteration(
     index: usize,
 ) -> Option<(Vec<StepRun>, (Moment, Moment))> {
     let plan = &answer.plans[index].plan;
-    let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
+    let variants = plan.pace(shop).variants;
+    let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.runs = Some(Vec::new());
     simulation.iterate(1, &plan.assign).ok()?;
     let &Dates { release, in_hand, .. } = simulation.dates.first()?;

@@ -15,7 +15,7 @@ pub struct Failure {
 
 /// Looks at iteration 1 of a plan: each place where it can fail is made to fail once.
 pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
-    let places = places(shop, &plan.assign);
+    let places = places(shop, plan);
     let passing: f64 = places.iter().map(|p| 1.0 - p.1).product();
     let sum: f64 = places.iter().map(|p| p.1).sum();
     if sum <= 0.0 {
@@ -32,16 +32,18 @@ pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
-fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
-    let mut simulation = Simulation::new(shop).with_variants(plan.pace(shop).variants);
+/// When iteration 1 is in hand, with a failure put in or without one.
+pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
+    let variants = plan.pace(shop).variants;
+    let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
     simulation.iterate(1, &plan.assign).ok()?;
     simulation.dates.first().map(|d| d.in_hand)
 }
 
 /// Every place where iteration 1 can fail, with its chance.
-fn places(shop: &Shop, assign: &[RouteId]) -> Vec<(Upset, f64)> {
-    let mut routes: Vec<RouteId> = assign.to_vec();
+pub(super) fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
+    let mut routes: Vec<RouteId> = plan.ways().map(|way| way.1).collect();
     routes.sort_unstable();
     routes.dedup();
     let mut result = Vec::new();

@@ -1,7 +1,7 @@
 //! Last safe days: how late the last order by each route can be released so that the due date still holds without failures.
 
 use crate::model::{Day, Moment, RouteId, day_of};
-use crate::plan::{Shop, parts};
+use crate::plan::{Plan, Shop, parts};
 use crate::sim::{Clock, Simulation, State};
 
 /// The last safe day of one order route.
@@ -17,19 +17,20 @@ pub struct LastSafe {
     pub day: Option<Day>,
 }
 
-/// The last safe day of each order route of an assignment, by route. Nothing where no due date is given or nothing is ordered.
+/// The last safe day of each order route of a plan, by route. Nothing where no due date is given or nothing is ordered.
 ///
 /// A later release is taken to be never in hand earlier.
-pub fn last_safe(shop: &Shop, assign: &[RouteId]) -> Vec<LastSafe> {
+pub fn last_safe(shop: &Shop, plan: &Plan) -> Vec<LastSafe> {
     let Some(due) = shop.scenario.due else {
         return Vec::new();
     };
-    let Some(course) = Course::new(shop, assign) else {
+    let Some(course) = Course::new(shop, plan) else {
         return Vec::new();
     };
     let orders = |route: &RouteId| shop.terms(*route).is_some();
     let of_final = shop.scenario.last.iter().flat_map(|l| l.assign.iter().map(|a| a.1));
-    let mut routes: Vec<RouteId> = assign.iter().copied().chain(of_final).filter(orders).collect();
+    let mut routes: Vec<RouteId> =
+        plan.ways().map(|way| way.1).chain(of_final).filter(orders).collect();
     routes.sort_unstable();
     routes.dedup();
     routes
@@ -50,19 +51,19 @@ pub fn last_safe(shop: &Shop, assign: &[RouteId]) -> Vec<LastSafe> {
 /// A plan as it runs: the state before each iteration and before the final.
 struct Course<'s, 'a> {
     shop: &'s Shop<'a>,
-    assign: &'s [RouteId],
+    plan: &'s Plan,
     states: Vec<State>,
     releases: Vec<Moment>,
 }
 
 impl<'s, 'a> Course<'s, 'a> {
-    fn new(shop: &'s Shop<'a>, assign: &'s [RouteId]) -> Option<Course<'s, 'a>> {
-        let mut simulation = Simulation::new(shop);
+    fn new(shop: &'s Shop<'a>, plan: &'s Plan) -> Option<Course<'s, 'a>> {
+        let mut simulation = Simulation::new(shop).with_beside(&plan.beside);
         let mut states = Vec::new();
         let mut releases = Vec::new();
         for n in 1..=shop.planned {
             states.push(simulation.state().clone());
-            if !simulation.iterate(n, assign).ok()? {
+            if !simulation.iterate(n, &plan.assign).ok()? {
                 break;
             }
             releases.push(simulation.dates.last()?.release);
@@ -71,7 +72,7 @@ impl<'s, 'a> Course<'s, 'a> {
         states.truncate(releases.len());
         states.push(simulation.state().clone());
         releases.push(simulation.dates.last()?.evaluated);
-        Some(Course { shop, assign, states, releases })
+        Some(Course { shop, plan, states, releases })
     }
 
     fn final_number(&self) -> u32 {
@@ -84,17 +85,15 @@ impl<'s, 'a> Course<'s, 'a> {
         if let Some(last) = &shop.scenario.last {
             let of = |part: &crate::model::PartId| {
                 let own = last.assign.iter().find(|a| a.0 == *part).map(|a| a.1);
-                own.unwrap_or(self.assign[part.index()])
+                own.unwrap_or(self.plan.assign[part.index()])
             };
             if parts(shop.scenario).any(|(part, _)| of(&part) == route) {
                 return Some(self.final_number());
             }
         }
         let made_last = |part| shop.part(part).count.map_or(shop.planned, |c| c.min(shop.planned));
-        parts(shop.scenario)
-            .filter(|(part, _)| self.assign[part.index()] == route)
-            .map(|(part, _)| made_last(part))
-            .max()
+        let of_route = self.plan.ways().filter(|way| way.1 == route);
+        of_route.map(|(part, _, until)| made_last(part).min(until)).max()
     }
 
     /// Where an iteration stands among the states; iterations without a part to make have none.
@@ -110,15 +109,15 @@ impl<'s, 'a> Course<'s, 'a> {
     /// True if everything is in hand by the due date when an iteration is released at a moment.
     fn holds(&self, iteration: u32, release: Moment, due: Day) -> bool {
         let state = self.states[self.index(iteration)].clone();
-        let mut simulation = Simulation::resume(self.shop, state);
+        let mut simulation = Simulation::resume(self.shop, state).with_beside(&self.plan.beside);
         simulation.wait_until(release);
         for n in iteration..=self.shop.planned {
-            if simulation.iterate(n, self.assign).is_err() {
+            if simulation.iterate(n, &self.plan.assign).is_err() {
                 return false;
             }
         }
         let own = simulation.dates.last().map(|d| d.in_hand);
-        let Ok(last) = simulation.last(self.final_number(), self.assign) else {
+        let Ok(last) = simulation.last(self.final_number(), &self.plan.assign) else {
             return false;
         };
         let of_final = last.and_then(|l| l.dates.first().map(|d| d.in_hand));

@@ -78,7 +78,8 @@ pub fn look_again(
     early: &[Plan],
     verdict: &Verdict,
 ) -> LookAgain {
-    // With variants a count means another one for each plan, and an unproven route has no course by count.
+    // With variants a count means another one for each plan, and an unproven route has no course by count; a failure of one of two routes
+    // says little.
     if !is_plain(&plans[verdict.plan]) {
         return LookAgain::default();
     }
@@ -94,7 +95,7 @@ pub fn look_again(
 }
 
 fn is_plain(plan: &PlanResult) -> bool {
-    plan.unproven.is_none() && plan.plan.variants.is_none()
+    plan.unproven.is_none() && plan.plan.is_plain()
 }
 
 /// The plan that the rule of the verdict takes; by index.
@@ -151,8 +152,13 @@ fn by_count(shop: &Shop, plan: &Plan) -> Vec<Option<(Money, i64)>> {
 fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtCount, AtCount) {
     let horizon = shop.scenario.iterations.horizon;
     let most = (EFFORT / (2 * horizon.max(1) as usize)).max(2 * CHEAPEST);
-    let candidates: Vec<&Plan> =
-        plans.iter().filter(|p| is_plain(p)).map(|p| &p.plan).chain(early).take(most).collect();
+    let candidates: Vec<&Plan> = plans
+        .iter()
+        .filter(|p| is_plain(p))
+        .map(|p| &p.plan)
+        .chain(early.iter().filter(|p| p.is_plain()))
+        .take(most)
+        .collect();
     let courses = in_order(candidates.len(), |i| by_count(shop, candidates[i]));
     // Musts that begin up to the horizon.
     let mut values = shop.values.clone();

@@ -40,11 +40,9 @@ type Wanted = (PartId, RouteId, i64);
 /// Looks at the orders of a plan's first iteration.
 pub fn advice(shop: &Shop, plan: &PlanResult, out: &[RuledOut]) -> Vec<OrderAdvice> {
     let variants = plan.plan.pace(shop).variants;
-    let wanted: Vec<Wanted> = crate::plan::parts(shop.scenario)
-        .zip(&plan.plan.assign)
-        .filter(|&(_, &route)| shop.terms(route).is_some())
-        .map(|((part, _), &route)| (part, route, shop.part(part).copies * variants))
-        .collect();
+    let ways = plan.plan.ways().filter(|way| shop.terms(way.1).is_some());
+    let wanted: Vec<Wanted> =
+        ways.map(|(part, route, _)| (part, route, shop.part(part).copies * variants)).collect();
     let mut groups: Vec<_> = wanted.iter().filter_map(|w| Some(shop.terms(w.1)?.group)).collect();
     groups.sort_unstable();
     groups.dedup();

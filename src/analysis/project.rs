@@ -1,11 +1,14 @@
 //! Running plans: each is simulated once to the horizon and valued once; everything else reads the ledgers.
 
+use super::open::{Beyond, Open};
 use super::{
     BathContent, Choice, Curves, Doubts, Figures, Last, Leg, PlanResult, UNPROVEN_LIMIT, begin,
     failure, stop_text,
 };
+use std::ops::{Add, Sub};
+
 use crate::ledger::{Account, Category, Ledger, Total};
-use crate::model::{BathId, Exact, Money, RouteId};
+use crate::model::{BathId, Beside, Exact, Money, RouteId};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{Notes, avoidable, emptying_cost, value};
@@ -24,9 +27,11 @@ pub struct Project {
     pub notes: Notes,
     /// The state before the first iteration and after each.
     pub states: Vec<State>,
-    /// The final on top of iteration `n`, by `n`, where it was asked for.
+    /// Where something runs on past an in hand: what is otherwise if the work ends there.
+    pub open: Vec<Open>,
+    /// The final on top of iteration `n`, by `n`, where it was asked for, with what still runs on.
     pub finals: Vec<(u32, Ledger, Dates)>,
-    /// The state after the final at the planned count.
+    /// The state at the planned count after the final, or after what runs on.
     pub after_final: Option<State>,
     /// Where and why the simulation could not go on, beyond the planned count.
     pub ended: Option<(u32, Stop)>,
@@ -55,7 +60,8 @@ impl Project {
     /// As [`Project::run`].
     pub fn of(shop: &Shop, plan: &Plan, horizon: u32, finals_at: &[u32]) -> Result<Project, Stop> {
         let legs = [Leg::Makes(plan.assign.clone())];
-        Project::follow(shop, (&legs, plan.pace(shop)), horizon, finals_at)
+        let simulation = Simulation::new(shop).with_beside(&plan.beside);
+        Project::carry_out(simulation, (&legs, plan.pace(shop)), horizon, finals_at)
     }
 
     /// The same with what comes before the iterations that make the project (a trial, a failed first iteration), and with variants.
@@ -68,8 +74,19 @@ impl Project {
         horizon: u32,
         finals_at: &[u32],
     ) -> Result<Project, Stop> {
+        Project::carry_out(Simulation::new(shop), (legs, pace), horizon, finals_at)
+    }
+
+    fn carry_out(
+        simulation: Simulation,
+        (legs, pace): (&[Leg], Pace),
+        horizon: u32,
+        finals_at: &[u32],
+    ) -> Result<Project, Stop> {
+        let shop = simulation.shop();
         let mut project = Project::default();
-        let mut simulation = Simulation::new(shop).with_variants(pace.variants);
+        let mut beyond = Beyond::default();
+        let mut simulation = simulation.with_variants(pace.variants);
         let assign = begin(&mut simulation, legs, 1, |_, _| {})?;
         let before = simulation.dates.len();
         project.states.push(simulation.state().clone());
@@ -83,6 +100,15 @@ impl Project {
                     break;
                 }
             }
+            match beyond.look(&simulation, n) {
+                Ok(after) if n <= shop.planned => project.after_final = after,
+                Err(stop) if n <= shop.planned => return Err(stop),
+                Err(stop) => {
+                    project.ended = Some((n, stop));
+                    break;
+                }
+                Ok(_) => {}
+            }
             if finals_at.contains(&n) {
                 project.add_final(shop, &simulation, assign, n)?;
             }
@@ -94,7 +120,7 @@ impl Project {
             project.add_final(shop, &simulation, assign, n)?;
         }
         project.crowds.extend(simulation.crowds());
-        project.value(shop, &simulation.events)?;
+        project.value(shop, &simulation.events, beyond)?;
         project.dates = simulation.dates.split_off(before);
         Ok(project)
     }
@@ -124,18 +150,52 @@ impl Project {
     }
 
     /// Values the events; notes are kept up to the planned count only.
-    fn value(&mut self, shop: &Shop, events: &[Event]) -> Result<(), Stop> {
-        let split = events.partition_point(|e| e.iteration <= shop.planned);
+    fn value(&mut self, shop: &Shop, events: &[Event], beyond: Beyond) -> Result<(), Stop> {
+        // What runs on from earlier iterations happens among the events of later ones.
+        let later = events.iter().position(|e| e.iteration > shop.planned);
+        let split = later.unwrap_or(events.len());
         let planned = value(shop, &events[..split])?;
         self.notes.merge(&planned.notes);
-        self.ledger = match value(shop, &events[split..]) {
-            Ok(later) => planned.ledger.joined(later.ledger, shop.scenario),
+        let later = value(shop, &events[split..])
+            .and_then(|later| Ok((later.ledger, beyond.open(shop, events, u32::MAX)?)));
+        match later {
+            Ok((later, open)) => {
+                self.ledger = planned.ledger.joined(later, shop.scenario);
+                self.open = open;
+            }
             Err(stop) => {
                 self.ended = Some((shop.planned + 1, stop));
-                planned.ledger
+                self.ledger = planned.ledger;
+                self.open = beyond.open(shop, &events[..split], shop.planned)?;
             }
-        };
+        }
+        for open in self.open.iter().filter(|open| open.n <= shop.planned) {
+            self.notes.merge(&open.notes);
+        }
         Ok(())
+    }
+
+    /// What is otherwise if the work ends after `n` iterations than the entries up to it say; `None` where nothing runs on. Where nothing
+    /// is made any more it stays as it was.
+    pub(super) fn open_at(&self, n: u32) -> Option<&Open> {
+        let last = self.open.last().filter(|open| open.lasting && open.n <= n);
+        last.or_else(|| Some(&self.open[self.open.binary_search_by_key(&n, |open| open.n).ok()?]))
+    }
+
+    /// A sum over the ledger if the work ends after `n` iterations, with the final on top where there is one. `of` sums a ledger up to an
+    /// iteration.
+    fn sum<T>(&self, n: u32, of: impl Fn(&Ledger, u32) -> T) -> T
+    where
+        T: Add<Output = T> + Sub<Output = T>,
+    {
+        let all = |ledger: &Ledger| of(ledger, u32::MAX);
+        let own = of(&self.ledger, n);
+        match (self.open_at(n), self.final_at(n)) {
+            (None, None) => own,
+            (None, Some(last)) => own + all(&last.1),
+            (Some(open), None) => own - all(&open.late) + all(&open.rest),
+            (Some(open), Some(last)) => own - all(&open.late) + all(&last.1),
+        }
     }
 
     /// The final on top of a count.
@@ -145,9 +205,7 @@ impl Project {
 
     /// Avoidable cost if the work ends after `n` iterations, with the final on top where there is one.
     pub fn cost_at(&self, n: u32) -> Money {
-        let own = self.ledger.total(Total::Avoidable, n);
-        let last = self.final_at(n).map(|f| f.1.total(Total::Avoidable, u32::MAX));
-        own + last.unwrap_or_default()
+        self.sum(n, |ledger, n| ledger.total(Total::Avoidable, n))
     }
 
     fn in_hand(&self, shop: &Shop) -> i64 {
@@ -159,9 +217,7 @@ impl Project {
 
     /// The figures at the planned count, the final included.
     pub(super) fn figures(&self, shop: &Shop) -> Figures {
-        let empty = Ledger::default();
-        let last = self.final_at(shop.planned).map_or(&empty, |f| &f.1);
-        let total = |t| self.ledger.total(t, shop.planned) + last.total(t, u32::MAX);
+        let total = |t| self.sum(shop.planned, |ledger, n| ledger.total(t, n));
         let hours = |ledger: &Ledger, n| -> Exact {
             let labour = ledger.up_to(n).filter(|e| e.category == Category::Labour);
             labour.map(|e| e.quantity).sum()
@@ -175,9 +231,9 @@ impl Project {
             avoidable: total(Total::Avoidable),
             outlay: total(Total::Outlay),
             consumed: total(Total::Consumed),
-            attended: hours(&self.ledger, shop.planned) + hours(last, u32::MAX),
+            attended: self.sum(shop.planned, hours),
             seconds: self.in_hand(shop),
-            waste: wasted(&self.ledger, shop.planned) + wasted(last, u32::MAX),
+            waste: self.sum(shop.planned, wasted),
         }
     }
 
@@ -227,18 +283,21 @@ impl Project {
 /// What happens up to the planned count, with the final: what probes and switches rest on.
 fn to_planned(
     shop: &Shop,
-    (legs, pace): (&[Leg], Pace),
+    (legs, pace, beside): (&[Leg], Pace, &[Beside]),
     from: Option<(State, u32)>,
 ) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop).with_variants(pace.variants), 0),
+        None => (Simulation::new(shop).with_variants(pace.variants).with_beside(beside), 0),
     };
     let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
     for n in done + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, assign)?;
     }
-    let last = simulation.last(shop.planned + 1, assign)?;
+    let last = match simulation.last(shop.planned + 1, assign)? {
+        None => simulation.ended()?,
+        last => last,
+    };
     let mut events = simulation.events;
     events.extend(last.into_iter().flat_map(|l| l.events));
     Ok(events)
@@ -257,7 +316,7 @@ pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
     let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
         let legs = [Leg::Makes(doubts.assign)];
-        return to_planned(shop, (&legs, pace), None).ok().map(Ahead::Events);
+        return to_planned(shop, (&legs, pace, &plan.beside), None).ok().map(Ahead::Events);
     }
     super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
 }
@@ -294,7 +353,7 @@ pub(super) fn cost_from(
         if !chance.is_zero() {
             let legs = doubts.legs(&policy, &works, &right);
             let from = Some((state.clone(), done));
-            let events = to_planned(shop, (&legs, Pace::PLAIN), from).ok()?;
+            let events = to_planned(shop, (&legs, Pace::PLAIN, &[]), from).ok()?;
             sum = sum + chance * avoidable(shop, &events).ok()?.exact();
         }
     }
@@ -309,15 +368,16 @@ pub fn plan_ledger(shop: &Shop, assign: &[RouteId]) -> Result<Ledger, Stop> {
     ledger_of(shop, &Plan::unnamed(shop.scenario, assign.to_vec()))
 }
 
-/// The same of a plan with what it has beside routes: variants.
+/// The same of a plan with what it has beside routes: variants, second routes.
 ///
 /// # Errors
 /// As [`plan_ledger`].
 pub fn ledger_of(shop: &Shop, plan: &Plan) -> Result<Ledger, Stop> {
     let project = Project::of(shop, plan, shop.planned, &[shop.planned])?;
-    let last = project.finals.into_iter().next();
-    Ok(match last {
-        Some((_, ledger, _)) => project.ledger.joined(ledger, shop.scenario),
+    let rest = project.open_at(shop.planned).map(|open| open.rest.clone());
+    let last = project.finals.into_iter().next().map(|last| last.1);
+    Ok(match last.or(rest) {
+        Some(ledger) => project.ledger.joined(ledger, shop.scenario),
         None => project.ledger,
     })
 }

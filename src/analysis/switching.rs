@@ -63,11 +63,11 @@ pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    // Plans with variants count their iterations otherwise. What fails is known after iteration 1: a switch begins with proven routes.
-    let single = || plans.iter().map(|p| &p.plan).filter(|p| p.variants.is_none());
+    // Plans with variants count their iterations otherwise, and two routes for a part are one way to go on already. What fails is known after iteration 1: a switch begins with proven routes.
+    let single = || plans.iter().map(|p| &p.plan).filter(|p| p.is_plain());
     let is_proven = |p: &&Plan| Doubts::of(shop, &p.assign).list.is_empty();
     let cheapest: Vec<&Plan> = single().take(super::CHEAPEST).collect();
-    let early = early.iter().filter(|p| p.variants.is_none() && is_proven(p));
+    let early = early.iter().filter(|p| p.is_plain() && is_proven(p));
     let mut firsts: Vec<First> = single()
         .filter(is_proven)
         .take(super::CHEAPEST)

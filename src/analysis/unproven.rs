@@ -171,7 +171,9 @@ pub fn is_same_as_another(shop: &Shop, plans: &[PlanResult], index: usize) -> bo
     let plan = &plans[index];
     let intended = plan.intended();
     let pace = plan.plan.pace(shop);
-    let same = |p: &PlanResult| p.plan.assign == intended && p.plan.pace(shop) == pace;
+    let same = |p: &PlanResult| {
+        p.plan.assign == intended && p.plan.pace(shop) == pace && p.plan.beside.is_empty()
+    };
     intended != plan.plan.assign && plans.iter().any(same)
 }
 

@@ -71,6 +71,12 @@ files.")]
 With -o DIR each bath and part gets a drawing, dip-BATH-PART.svg. Where no part can be dipped the exit code is 4."
     )]
     Dip(Dip),
+    /// Say where a figure comes from, down to the lines of the price sheets
+    #[command(after_help = "Examples:\n  flipcount explain my-scenario\n  \
+flipcount explain my-scenario avoidable\n  flipcount explain my-scenario \"outlay[B]@3/resin\"\n  \
+flipcount explain my-scenario entry:12\n  flipcount explain my-scenario labour\n\n\
+Without WHAT it says what can be asked. Figures are shown with at most six decimals; --json has them exact.")]
+    Explain(Explain),
     /// Measure meshes (STL, OBJ, 3MF): volume, area, box, and whether the volume can be trusted
     #[command(after_help = "Examples:\n  flipcount measure collar.stl\n  \
 flipcount measure collar.stl --depth \"20 mm\" --up -z\n  flipcount measure parts/*.stl --unit in --json > meshes.json\n\n\
@@ -115,8 +121,14 @@ pub(super) struct Compare {
     /// Say everything: all plans, pairs, values and the curves
     #[arg(long)]
     pub all: bool,
+    /// The plans by category, in each total
+    #[arg(long, conflicts_with = "json")]
+    pub wide: bool,
+    /// The dates and the cost of one plan, iteration by iteration, by its name or letter
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "wide"])]
+    pub plan: Option<String>,
     /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
-    #[arg(long, conflicts_with_all = ["json", "all", "iterations", "copies", "samples", "seed", "threads"])]
+    #[arg(long, conflicts_with_all = ["json", "all", "wide", "plan", "iterations", "copies", "samples", "seed", "threads"])]
     pub filled: bool,
     /// Ask again with so many iterations planned
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
@@ -241,6 +253,20 @@ pub(super) struct Dip {
     /// Replace files that are there
     #[arg(long, requires = "output")]
     pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Explain {
+    /// Scenario folder or its scenario.toml
+    pub scenario: PathBuf,
+    /// A figure, an entry or an input; without it, what can be asked
+    pub what: Option<String>,
+    /// Everything: every entry, down to what is stated
+    #[arg(long, conflicts_with = "json")]
+    pub all: bool,
+    /// The whole tree as one JSON document
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::args::{SAMPLES, Sampling, Which};
 use super::{BAD_INPUT, Failure, drawing, out};
 use crate::analysis::{Answer, NoAnswer, answer};
-use crate::diag::{Code, Diagnostic, Log, Severity, render, render_asides};
+use crate::diag::{Log, Severity, render, render_asides};
 use crate::model::{Loaded, Overrides, Scenario, load};
 use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Shop, TooMany, Values};
 
@@ -48,12 +48,9 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failur
     }
 }
 
-/// Says the warnings of loading on standard error, one line each, of one file no more than errors are. Where the answer itself has what is known and not computed, as a note,
-/// that is left out.
-pub(super) fn warn(log: &Log, noted: bool) {
-    let found: Vec<Diagnostic> =
-        log.found.iter().filter(|f| !(noted && f.code == Code::NotYet)).cloned().collect();
-    out::aside(&render_asides(&found));
+/// Says the warnings of loading on standard error, one line each, of one file no more than errors are.
+pub(super) fn warn(log: &Log) {
+    out::aside(&render_asides(&log.found));
 }
 
 /// The findings of loading, one line each.

@@ -27,7 +27,7 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
         out::refuse_read(ledger, &read)?;
         out::refuse_read(months, &read)?;
     }
-    ask::warn(&log, false);
+    ask::warn(&log);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
         let result = subject.plan(chosen(&subject, args.plan.as_deref())?);

@@ -16,11 +16,11 @@ pub(super) fn buylist(args: &Args) -> Result<(), Failure> {
     if let Some(file) = &file {
         out::refuse_read(file, &read)?;
     }
-    ask::warn(&log, false);
+    ask::warn(&log);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
         let index = chosen(&subject, args.plan.as_deref())?;
-        let lines = buy_list(shop, &subject.plan(index).plan.assign)
+        let lines = buy_list(shop, &subject.plan(index).plan)
             .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
         let list = BuyList { subject, index, lines: &lines };
         if let Some(file) = &file {

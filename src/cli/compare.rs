@@ -4,20 +4,25 @@ use std::path::Path;
 
 use super::args::Compare;
 use super::ask::Asked;
+use super::budget::chosen;
 use super::{Failure, NO_PLAN, ask, out};
+use crate::analysis::stop_text;
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
 use crate::model::{Overrides, Scenario};
-use crate::report::{Detail, Subject, filled, json, terminal, view};
+use crate::report::{Detail, Subject, filled, json, plan_view, terminal, view, wide_view};
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     let overrides = Overrides { iterations: args.iterations, copies: args.copies };
     let path = args.which.path()?;
     let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
-    ask::warn(&log, !args.json && !args.filled);
+    ask::warn(&log);
     if args.filled {
         return spell_out(&path, &scenario);
+    }
+    if args.wide || args.plan.is_some() {
+        return by_plan(args, &scenario);
     }
     ask::sampled(&scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
@@ -29,6 +34,20 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
             out::text(&terminal(&view(&subject, detail), out::width()))?;
         }
         if answer.plans.is_empty() { Err(Failure::said(NO_PLAN)) } else { Ok(()) }
+    })
+}
+
+/// The plans by category, or one of them iteration by iteration.
+fn by_plan(args: &Compare, scenario: &Scenario) -> Result<(), Failure> {
+    ask::answered(scenario, |shop, answer| {
+        let subject = Subject { shop, answer };
+        let (width, index) = (out::width(), chosen(&subject, args.plan.as_deref())?);
+        let said = match &args.plan {
+            Some(_) => plan_view(&subject, index, (args.all, width)),
+            None => wide_view(&subject, (args.all, width))
+                .map_err(|stop| Failure::internal(stop_text(scenario, &stop)))?,
+        };
+        out::text(&terminal(&said, width))
     })
 }
 

@@ -14,7 +14,7 @@ use crate::report::{dip_stem, dip_svg, dip_view, no_dip, terminal};
 /// Says what to pour on standard output, and writes the drawings where asked.
 pub(super) fn dip(args: &Args) -> Result<(), Failure> {
     let asked = ask::loaded(&args.which.path()?, &Overrides::default())?;
-    ask::warn(&asked.log, false);
+    ask::warn(&asked.log);
     let scenario = &asked.scenario;
     let values = Values::planning(&scenario.slots);
     let shop = Shop::new(scenario, &values);

@@ -24,7 +24,7 @@ pub(super) fn flips(args: &Args) -> Result<(), Failure> {
         out::refuse_read(file, &read)?;
     }
     let axes = args.map.as_deref().map(|keys| axes(&scenario, keys)).transpose()?;
-    ask::warn(&log, false);
+    ask::warn(&log);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };
         if answer.plans.is_empty() {

@@ -11,6 +11,7 @@ mod compare;
 mod dip;
 mod drawing;
 mod exit;
+mod explain;
 mod flips;
 mod measure;
 mod new;

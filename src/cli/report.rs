@@ -38,7 +38,7 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         out::refuse_read(&place, &read)?;
         places.push((file, place));
     }
-    ask::warn(&log, false);
+    ask::warn(&log);
     let (warnings, hash) = (ask::warnings(&log), fingerprint(&read));
     ask::sampled(&scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };

@@ -79,8 +79,6 @@ codes! {
     NotFinite = "not-finite",
     /// A file that is not UTF-8 text.
     NotUtf8 = "not-utf8",
-    /// A key that is known and whose meaning this version does not compute.
-    NotYet = "not-yet",
     /// A number outside the range its key allows.
     OutOfRange = "out-of-range",
     /// Two spans of open hours that share a moment.

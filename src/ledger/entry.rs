@@ -228,7 +228,7 @@ impl Entry {
     }
 
     /// The one order of entries: when, iteration, part, route, step, category, item, kind.
-    pub(super) fn order(&self, other: &Entry, scenario: &Scenario) -> Ordering {
+    pub fn order(&self, other: &Entry, scenario: &Scenario) -> Ordering {
         self.when
             .cmp(&other.when)
             .then(self.iteration.cmp(&other.iteration))

@@ -123,8 +123,21 @@ pub struct NamedPlan {
     pub assign: Vec<RouteId>,
     /// Several variants of each part in one iteration, where stated.
     pub variants: Option<Variants>,
+    /// Second routes of parts, by part; a part has at most one.
+    pub beside: Vec<Beside>,
     /// Where it is written.
     pub source: SourceId,
+}
+
+/// A second route for a part, beside the plan's own, in the first iterations.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Beside {
+    /// The part.
+    pub part: PartId,
+    /// The second route.
+    pub route: RouteId,
+    /// The last iteration in which the part is made by it too.
+    pub until: u32,
 }
 
 /// Several variants of each part made and judged in one iteration.

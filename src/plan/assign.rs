@@ -1,7 +1,7 @@
 //! Plans: assignments of parts to routes.
 
 use super::{RuledOut, Shop, is_for};
-use crate::model::{NamedPlan, PartId, RouteId, Scenario, Variants};
+use crate::model::{Beside, NamedPlan, PartId, RouteId, Scenario, Variants};
 
 /// The most assignments that are tried without named plans.
 pub const PLAN_LIMIT: usize = 2_000;
@@ -18,6 +18,8 @@ pub struct Plan {
     pub assign: Vec<RouteId>,
     /// Several variants of each part in one iteration, where it has them.
     pub variants: Option<Variants>,
+    /// Second routes of parts in the first iterations, by part.
+    pub beside: Vec<Beside>,
     /// Why it cannot be the plan for the whole project, if so.
     pub broken: Option<Broken>,
 }
@@ -90,7 +92,8 @@ pub fn plans(shop: &Shop, out: &[RuledOut]) -> Result<PlanSet, TooMany> {
 impl Plan {
     /// A plan that only assigns routes, by its usual name.
     pub fn unnamed(scenario: &Scenario, assign: Vec<RouteId>) -> Plan {
-        Plan { name: plan_name(scenario, &assign), assign, variants: None, broken: None }
+        let name = plan_name(scenario, &assign);
+        Plan { name, assign, variants: None, beside: Vec::new(), broken: None }
     }
 
     fn named(plan: &NamedPlan) -> Plan {
@@ -98,8 +101,26 @@ impl Plan {
             name: plan.name.clone(),
             assign: plan.assign.clone(),
             variants: plan.variants,
+            beside: plan.beside.clone(),
             broken: None,
         }
+    }
+}
+
+impl Plan {
+    /// Every part with its routes, by part: the plan's own, up to the last iteration of all, then the second one with its last iteration.
+    pub fn ways(&self) -> impl Iterator<Item = (PartId, RouteId, u32)> + '_ {
+        let own = self.assign.iter().enumerate().map(|(part, &route)| (PartId::at(part), route));
+        own.flat_map(|(part, route)| {
+            let second = self.beside.iter().filter(move |b| b.part == part);
+            let second = second.map(|b| (b.part, b.route, b.until));
+            std::iter::once((part, route, u32::MAX)).chain(second)
+        })
+    }
+
+    /// True if it is one route for each part in every iteration, and one variant.
+    pub fn is_plain(&self) -> bool {
+        self.variants.is_none() && self.beside.is_empty()
     }
 }
 
@@ -176,11 +197,10 @@ fn first_break<'a>(
 fn broken(shop: &Shop, out: &[RuledOut], plan: &Plan) -> Option<Broken> {
     let scenario = shop.scenario;
     let planned = plan.pace(shop).planned(shop.planned);
-    super::parts(scenario)
-        .zip(&plan.assign)
-        .filter_map(|((part, _), &route)| {
+    plan.ways()
+        .filter_map(|(part, route, until)| {
             if is_for(scenario.route(route), part) {
-                first_break(shop, (out, planned), part, route).cloned()
+                first_break(shop, (out, planned.min(until)), part, route).cloned()
             } else {
                 let reason = "the route is not for this part".to_owned();
                 Some(RuledOut { part, route, from_iteration: 1, reason })

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::json_sampled::sampled;
 use super::json_types::{
-    AdviceEntry, AssumedEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry, FinalEntry,
-    FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry, StopEntry,
-    SwitchEntry, VerdictEntry,
+    AdviceEntry, AssumedEntry, BesideEntry, BreakEvenEntry, CurvesEntry, Document, EndedEntry,
+    FinalEntry, FindOutEntry, IterationEntry, PartEntry, PlanEntry, PreferenceEntry, RuledOutEntry,
+    StopEntry, SwitchEntry, VerdictEntry,
 };
 use super::json_unproven::unproven_entry;
 use super::{
@@ -14,7 +14,7 @@ use super::{
     price_notes, verdict_sentences, want_text,
 };
 use crate::analysis::{Last, OrderAdvice, PartVerdict, PlanResult, Verdict};
-use crate::model::{DAY, Exact, ItemClass, Money};
+use crate::model::{Beside, DAY, Exact, ItemClass, Money};
 use crate::plan::Plan;
 
 /// Decimals of days and hours.
@@ -94,6 +94,7 @@ impl<'s> Make<'_, 's> {
         let infeasible = answer.infeasible.iter().map(|(plan, reason)| PlanEntry {
             name: &plan.name,
             assign: self.assign(plan),
+            beside: self.beside(plan),
             reason: Some(reason),
             ..PlanEntry::default()
         });
@@ -105,11 +106,22 @@ impl<'s> Make<'_, 's> {
         parts.zip(self.subject.routes_of(plan)).collect()
     }
 
+    /// Second routes, beside those of `assign`.
+    fn beside(&self, plan: &Plan) -> Vec<BesideEntry<'s>> {
+        let entry = |b: &Beside| BesideEntry {
+            part: self.part(b.part),
+            route: self.route(b.route),
+            until: b.until,
+        };
+        plan.beside.iter().map(entry).collect()
+    }
+
     fn plan(&self, result: &'s PlanResult) -> PlanEntry<'s> {
         let pace = result.plan.pace(self.subject.shop);
         PlanEntry {
             name: &result.plan.name,
             assign: self.assign(&result.plan),
+            beside: self.beside(&result.plan),
             feasible: true,
             reason: None,
             planned: Some(pace.planned(self.subject.answer.planned)),

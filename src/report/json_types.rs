@@ -36,6 +36,9 @@ pub(super) struct Document<'s> {
 pub(super) struct PlanEntry<'s> {
     pub name: &'s str,
     pub assign: BTreeMap<&'s str, &'s str>,
+    /// Second routes, beside those of `assign`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideEntry<'s>>,
     pub feasible: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reason: Option<&'s str>,
@@ -58,6 +61,14 @@ pub(super) struct PlanEntry<'s> {
     pub unproven: Option<UnprovenEntry<'s>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ended: Option<EndedEntry<'s>>,
+}
+
+/// A part that is made by a second route too, up to an iteration.
+#[derive(Serialize)]
+pub(super) struct BesideEntry<'s> {
+    pub part: &'s str,
+    pub route: &'s str,
+    pub until: u32,
 }
 
 #[derive(Serialize)]

@@ -154,7 +154,8 @@ fn counts(subject: &Subject, all: bool) -> Vec<String> {
 /// A plan by its letter, or by what it makes otherwise than the verdict's plan.
 fn called(subject: &Subject, plan: &Plan) -> String {
     let answer = subject.answer;
-    if let Some(index) = answer.plans.iter().position(|p| p.plan.assign == plan.assign) {
+    let same = |p: &Plan| p.is_plain() && p.assign == plan.assign;
+    if let Some(index) = answer.plans.iter().position(|p| same(&p.plan)) {
         return letter(index);
     }
     let verdict = answer.verdict.as_ref().map(|v| &answer.plans[v.plan].plan);

@@ -3,7 +3,8 @@
 //! Enters: a [`Subject`], the scenario with its answer. [`View`] says what is to be said, as sentences and tables without formatting;
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary, as CSV and Parquet; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
-//! files, [`flips_view`] and [`map_view`] about what changes the answer. [`page`] is all of it as one file for a browser, [`workbook`] and
+//! files, [`flips_view`] and [`map_view`] about what changes the answer,
+//! [`explain_text`] about where a figure comes from. [`page`] is all of it as one file for a browser, [`workbook`] and
 //! [`markdown`] are its companions. Nothing here decides or computes a result.
 
 mod address;
@@ -15,6 +16,8 @@ mod csv;
 mod dip;
 mod dip_section;
 mod dip_svg;
+mod explain;
+mod explain_what;
 mod filled;
 mod flips;
 #[cfg(feature = "frame")]
@@ -44,6 +47,8 @@ pub use buy_list::*;
 pub use csv::*;
 pub use dip::*;
 pub use dip_svg::*;
+pub use explain::*;
+pub use explain_what::*;
 pub use filled::*;
 pub use flips::*;
 pub use html::*;

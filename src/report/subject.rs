@@ -44,7 +44,7 @@ impl<'s> Subject<'s> {
         let plans = self.answer.plans.iter().map(|p| &p.plan);
         let switch = self.answer.switch.as_ref().map(|s| &s.first);
         let mut used: BTreeSet<RouteId> =
-            plans.chain(switch).flat_map(|p| p.assign.iter().copied()).collect();
+            plans.chain(switch).flat_map(|p| p.ways().map(|way| way.1)).collect();
         for route in used.clone() {
             used.extend(self.shop.doubt(route).map(|unproven| unproven.fallback));
         }
@@ -54,8 +54,19 @@ impl<'s> Subject<'s> {
         used.into_iter().map(|id| (id, self.scenario().route(id))).collect()
     }
 
-    /// What a plan does with variants, in words: `2 variants at once, 4 iterations`; `None` for a plan without.
-    pub fn variants_of(&self, plan: &Plan) -> Option<String> {
+    /// What a plan has beside its routes, in words: `2 variants at once, 4 iterations` or `collar also by print house to iteration 2`; `None` for a
+    /// plan that has nothing.
+    pub fn extras_of(&self, plan: &Plan) -> Option<String> {
+        let scenario = self.scenario();
+        let second = plan.beside.iter().map(|b| {
+            let (part, route) = (&scenario.part(b.part).name, &scenario.route(b.route).name);
+            format!("{part} also by {route} to iteration {}", b.until)
+        });
+        let second: Vec<String> = second.collect();
+        if second.is_empty() { self.variants_of(plan) } else { Some(second.join("; ")) }
+    }
+
+    fn variants_of(&self, plan: &Plan) -> Option<String> {
         let pace = plan.variants.map(|_| plan.pace(self.shop))?;
         let of = if pace.variants == 1 { "variant" } else { "variants" };
         let count = super::iterations(pace.planned(self.answer.planned));

@@ -1,6 +1,7 @@
 //! Jobs: what goes through steps in one iteration. A build, an order, or a delivered lot.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::load::{self, Counted, Load};
 use super::{Draw, State};
@@ -42,10 +43,22 @@ impl Task {
     }
 }
 
+/// To what a job belongs.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Whose {
+    pub iteration: u32,
+    /// The turn by which its failures are drawn.
+    pub turn: u32,
+}
+
+/// A job that runs on into later iterations, in a form that can go from thread to thread.
+pub(super) type Carried = Job<Arc<Load>>;
+
 /// Something that goes through steps; see [`JobKind`]. Its pieces and what they take are in its [`Load`].
 #[derive(Clone, Debug)]
-pub(super) struct Job {
-    pub load: Rc<Load>,
+pub(super) struct Job<L = Rc<Load>> {
+    pub load: L,
+    pub whose: Whose,
     /// Index of the next step or task.
     pub next: usize,
     /// When the step before ended.
@@ -68,9 +81,10 @@ pub(super) struct Job {
 
 impl Job {
     /// A job of which nothing is done yet.
-    pub fn new(load: &Rc<Load>, ready: Moment) -> Job {
+    pub fn new(load: &Rc<Load>, whose: Whose, ready: Moment) -> Job {
         Job {
             load: Rc::clone(load),
+            whose,
             next: 0,
             ready,
             holds: false,
@@ -127,6 +141,28 @@ impl Job {
             HoldTable::Seconds(seconds) => HoldOf { first: seconds, overnight: false },
             HoldTable::Overnight => HoldOf { first: print, overnight: true },
         }
+    }
+}
+
+impl<L> Job<L> {
+    /// The same job with its load kept another way.
+    fn with<M>(self, keep: impl FnOnce(L) -> M) -> Job<M> {
+        let Job { load, whose, next, ready, holds, designs, attempt, counts, expected, fails, own } =
+            self;
+        let load = keep(load);
+        Job { load, whose, next, ready, holds, designs, attempt, counts, expected, fails, own }
+    }
+}
+
+impl From<Job> for Carried {
+    fn from(job: Job) -> Carried {
+        job.with(|load| Arc::new(Rc::unwrap_or_clone(load)))
+    }
+}
+
+impl From<Carried> for Job {
+    fn from(job: Carried) -> Job {
+        job.with(|load| Rc::new(Arc::unwrap_or_clone(load)))
     }
 }
 

@@ -175,7 +175,7 @@ fn millionths(amount: Exact) -> i64 {
     amount.to_millionths().min(1_000_000_000_000_000_000)
 }
 
-/// Supplies of a step, and with the first one those of the route; then `resin` is what was drawn of it.
+/// Supplies of a step, and with the first one those of the route, added up by item; then `resin` is what was drawn of it.
 fn supplies(
     of: (&Load, Counted),
     route: &RouteTable,
@@ -183,19 +183,29 @@ fn supplies(
     resin: Option<i64>,
 ) -> Vec<(ItemId, Exact)> {
     let mut used: Vec<(ItemId, Exact)> = Vec::new();
-    let mut add = |c: &ConsumeTable, times: Exact| match used.iter_mut().find(|u| u.0 == c.item) {
-        Some(entry) => entry.1 = entry.1 + c.amount * times,
-        None => used.push((c.item, c.amount * times)),
-    };
-    for c in &step.consumes {
-        add(c, per_step(c.per, of));
-    }
-    if let Some(resin) = resin {
-        for c in &route.consumes {
-            add(c, per_route(c.per, of, resin));
+    for (c, times, ..) in uses(of, route, step, resin) {
+        match used.iter_mut().find(|u| u.0 == c.item) {
+            Some(entry) => entry.1 = entry.1 + c.amount * times,
+            None => used.push((c.item, c.amount * times)),
         }
     }
     used
+}
+
+/// The same one by one: how often each counts, its index, and whether it is one of the route.
+pub(super) fn uses<'t>(
+    of: (&'t Load, Counted),
+    route: &'t RouteTable,
+    step: &'t StepTable,
+    resin: Option<i64>,
+) -> impl Iterator<Item = (&'t ConsumeTable, Exact, usize, bool)> {
+    let own = step.consumes.iter().enumerate();
+    let own = own.map(move |(at, c)| (c, per_step(c.per, of), at, false));
+    let of_route = resin.into_iter().flat_map(move |resin| {
+        let all = route.consumes.iter().enumerate();
+        all.map(move |(at, c)| (c, per_route(c.per, of, resin), at, true))
+    });
+    own.chain(of_route)
 }
 
 fn per_step(per: Per, (load, how): (&Load, Counted)) -> Exact {

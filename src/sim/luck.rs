@@ -20,19 +20,28 @@ pub enum Luck {
     Clean,
     /// One thing fails, once.
     One(Upset),
-    /// Each start is drawn: the sample's key, and the turn (iteration or final) it is in.
+    /// Each start is drawn: the sample's key, and the turn (iteration or final) of what begins now.
     Drawn(Key, u32),
 }
 
-/// Which start it is: the first part of the job, which of the jobs that begin with it, and how many failed before.
+/// Which start it is: the turn the job belongs to, its first part, which of the jobs that begin with it, and how many failed before.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Attempt {
+    pub turn: u32,
     pub part: Key,
     pub job: u32,
     pub number: u32,
 }
 
 impl Luck {
+    /// The turn of what begins now; 0 where nothing is drawn.
+    pub(super) fn turn(self) -> u32 {
+        match self {
+            Luck::Clean | Luck::One(_) => 0,
+            Luck::Drawn(_, turn) => turn,
+        }
+    }
+
     /// Whether the next run of a step fails.
     pub(super) fn spoils(
         &mut self,
@@ -43,9 +52,7 @@ impl Luck {
         match *self {
             Luck::Clean => false,
             Luck::One(upset) => self.happens(upset == Upset { route, step: Some(number) }),
-            Luck::Drawn(key, turn) => {
-                step.fault.is_some_and(|f| is_drawn((key, turn), f, attempt, number))
-            }
+            Luck::Drawn(key, _) => step.fault.is_some_and(|f| is_drawn(key, f, attempt, number)),
         }
     }
 
@@ -53,9 +60,7 @@ impl Luck {
     pub(super) fn misreads(self, fault: Option<Fault>, attempt: Attempt) -> bool {
         match self {
             Luck::Clean | Luck::One(_) => false,
-            Luck::Drawn(key, turn) => {
-                fault.is_some_and(|f| is_drawn((key, turn), f, attempt, usize::MAX))
-            }
+            Luck::Drawn(key, _) => fault.is_some_and(|f| is_drawn(key, f, attempt, usize::MAX)),
         }
     }
 
@@ -86,8 +91,9 @@ impl Luck {
     }
 }
 
-fn is_drawn((key, turn): (Key, u32), fault: Fault, attempt: Attempt, step: usize) -> bool {
-    let which = u64::from(turn) << 32 | u64::from(attempt.job) << 16 | (step & 0xffff) as u64;
+fn is_drawn(key: Key, fault: Fault, attempt: Attempt, step: usize) -> bool {
+    let which =
+        u64::from(attempt.turn) << 32 | u64::from(attempt.job) << 16 | (step & 0xffff) as u64;
     let key = key.of(fault.key).with(which).of(attempt.part).with(u64::from(attempt.number));
     key.uniform() < fault.chance
 }

@@ -4,12 +4,14 @@
 //! Here is no money and no text; machines, stock, the person and the calendar are here and nowhere else.
 
 mod bath;
+mod beside;
 mod builds;
 mod clock;
 mod event;
 mod job;
 mod load;
 mod luck;
+mod made;
 mod order;
 mod ordering;
 mod packing;
@@ -23,6 +25,7 @@ pub use builds::Crowd;
 pub use clock::*;
 pub use event::*;
 pub use luck::{Luck, Upset};
+pub use made::*;
 pub use order::*;
 pub use packing::*;
 pub use run::*;

@@ -2,7 +2,7 @@
 
 use super::builds;
 use super::event::{Placed, Stamp, Stop, What, WorkAt};
-use super::job::{Job, JobKind, Wanted};
+use super::job::{Job, JobKind, Wanted, Whose};
 use super::luck::Attempt;
 use super::schedule::{Floor, Run};
 use super::{place, usable};
@@ -27,14 +27,15 @@ impl Floor<'_, '_> {
         }
         job.next += 1;
         job.ready = run.end;
-        let (when, iteration, attempt) = (run.start, self.iteration, job.attempt);
+        let (when, whose, attempt) = (run.start, job.whose, job.attempt);
+        let iteration = whose.iteration;
         let (part, route) = match task.brief {
             Some((part, route)) => (Some(part), Some(route)),
             None => (load.part, load.only_route),
         };
         let stamp = Stamp { when, iteration, part, route, step: 0 };
         if task.brief.is_none() {
-            return self.place_order(&load.wanted, (stamp, run), (seconds, attempt));
+            return self.place_order(&load.wanted, (stamp, run), (seconds, whose, attempt));
         }
         let what = What::Work { at: WorkAt::Brief, seconds, times: Exact::ONE, once: 0 };
         self.events.push(stamp.of(what));
@@ -46,14 +47,14 @@ impl Floor<'_, '_> {
         &mut self,
         wanted: &[Wanted],
         (stamp, run): (Stamp, Run),
-        (seconds, attempt): (i64, u32),
+        (seconds, whose, attempt): (i64, Whose, u32),
     ) -> Result<(), Stop> {
-        let placed = self.price(wanted, run.end)?;
+        let placed = self.price(wanted, whose, run.end)?;
         let times = placed.repeats;
         self.events.push(stamp.of(What::Work { at: WorkAt::OrderTime, seconds, times, once: 0 }));
         let placing = Stamp { when: run.end, ..stamp };
         self.first_purchases(wanted, placing);
-        self.deliver(wanted, placed, (placing, attempt))
+        self.deliver(wanted, placed, (placing, whose, attempt))
     }
 
     /// What order routes need first is bought when their first order is placed.
@@ -67,14 +68,14 @@ impl Floor<'_, '_> {
         }
     }
 
-    fn price(&self, wanted: &[Wanted], at: Moment) -> Result<Placed, Stop> {
+    fn price(&self, wanted: &[Wanted], whose: Whose, at: Moment) -> Result<Placed, Stop> {
         let shop = self.shop;
         let day = shop.scenario.start.map(|_| day_of(at));
         let lines = wanted.iter().map(|w| (w.part, w.route, w.copies));
         place(shop, lines, day).map_err(|index| Stop::NoPrice {
             part: wanted[index].part,
             route: wanted[index].route,
-            iteration: self.iteration,
+            iteration: whose.iteration,
             day,
         })
     }
@@ -84,39 +85,45 @@ impl Floor<'_, '_> {
         &mut self,
         wanted: &[Wanted],
         placed: Placed,
-        (stamp, attempt): (Stamp, u32),
+        (stamp, whose, attempt): (Stamp, Whose, u32),
     ) -> Result<(), Stop> {
         let at = usable(self.shop, &placed, stamp.when);
-        self.note_away(wanted, (stamp.when, at));
+        self.note_away(wanted, whose.iteration, (stamp.when, at));
         self.events.push(stamp.of(What::Order(Box::new(placed))));
         if wanted.iter().all(|w| w.route == wanted[0].route) {
-            return self.arrive(wanted, at, attempt);
+            return self.arrive(wanted, at, (whose, attempt));
         }
         for lot in builds::by_route(wanted) {
-            self.arrive(&lot, at, attempt)?;
+            self.arrive(&lot, at, (whose, attempt))?;
         }
         Ok(())
     }
 
     /// A lot arrives. If it is wrong, that is noticed now: it is ordered again, or replaced free and looked at again.
-    fn arrive(&mut self, lot: &[Wanted], mut at: Moment, mut number: u32) -> Result<(), Stop> {
+    fn arrive(
+        &mut self,
+        lot: &[Wanted],
+        mut at: Moment,
+        (whose, mut number): (Whose, u32),
+    ) -> Result<(), Stop> {
         let route = lot[0].route;
         let shop = self.shop;
         let (table, part) = (shop.route(route), shop.part(lot[0].part).key);
+        let start = |number| Attempt { turn: whose.turn, part, job: 0, number };
         // What is replaced free was read rightly.
-        if self.luck.misreads(table.misread, Attempt { part, job: 0, number }) {
-            return self.order_again(lot, at, number + 1);
+        if self.luck.misreads(table.misread, start(number)) {
+            return self.order_again(lot, at, (whose, number + 1));
         }
-        while self.luck.rejects(route, table.reject, Attempt { part, job: 0, number }) {
-            number = self.one_more(route, number + 1)?;
-            at = usable(shop, &self.price(lot, at)?, at);
+        while self.luck.rejects(route, table.reject, start(number)) {
+            number = self.one_more(route, (whose, number + 1))?;
+            at = usable(shop, &self.price(lot, whose, at)?, at);
         }
         if table.steps.is_empty() {
-            self.in_hand = self.in_hand.max(at);
+            self.there(whose, lot, at);
             return Ok(());
         }
-        let load = self.packed.lot(shop, lot, self.iteration)?;
-        self.jobs.push(Job { attempt: number, ..Job::new(&load, at) });
+        let load = self.packed.lot(shop, lot, whose.iteration)?;
+        self.jobs.push(Job { attempt: number, ..Job::new(&load, whose, at) });
         self.aim(self.jobs.len() - 1);
         Ok(())
     }
@@ -126,18 +133,22 @@ impl Floor<'_, '_> {
         &mut self,
         lot: &[Wanted],
         noticed: Moment,
-        attempt: u32,
+        (whose, attempt): (Whose, u32),
     ) -> Result<(), Stop> {
-        let attempt = self.one_more(lot[0].route, attempt)?;
+        let attempt = self.one_more(lot[0].route, (whose, attempt))?;
         let order = self.packed.order_again(self.shop, lot);
-        self.jobs.push(Job { attempt, ..Job::new(&order, noticed) });
+        self.jobs.push(Job { attempt, ..Job::new(&order, whose, noticed) });
         Ok(())
     }
 
     /// Counts an attempt, up to a limit.
-    pub(super) fn one_more(&self, route: RouteId, attempt: u32) -> Result<u32, Stop> {
+    pub(super) fn one_more(
+        &self,
+        route: RouteId,
+        (whose, attempt): (Whose, u32),
+    ) -> Result<u32, Stop> {
         if attempt > MOST_ATTEMPTS {
-            return Err(Stop::Hopeless { route, iteration: self.iteration });
+            return Err(Stop::Hopeless { route, iteration: whose.iteration });
         }
         Ok(attempt)
     }

@@ -3,12 +3,12 @@
 use super::Clock;
 use super::builds::{Crowd, Packed};
 use super::event::{Dates, Event, Stamp, Stop, What};
-use super::job::{Job, Wanted};
+use super::job::{Job, Wanted, Whose};
 use super::luck::Luck;
-use super::schedule::Floor;
 use super::runs::StepRun;
+use super::schedule::Floor;
 use super::state::State;
-use crate::model::{Exact, ItemId, Moment, PartId, RouteId};
+use crate::model::{Beside, Exact, ItemId, Moment, PartId, RouteId};
 use crate::plan::Shop;
 
 /// The end of the year 9999: dates beyond it have no agreed four-digit form.
@@ -22,6 +22,8 @@ pub struct Simulation<'s, 'a> {
     luck: Luck,
     /// Variants of each part in an iteration.
     variants: i64,
+    /// Parts that are made by a second route too, in some iterations.
+    beside: Vec<Beside>,
     packed: Packed,
     wanted: Vec<Wanted>,
     jobs: Vec<Job>,
@@ -77,6 +79,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             state,
             luck: Luck::Clean,
             variants: 1,
+            beside: Vec::new(),
             packed,
             wanted,
             jobs,
@@ -118,6 +121,28 @@ impl<'s, 'a> Simulation<'s, 'a> {
         Simulation { variants, ..self }
     }
 
+    /// From now on parts are also made by a second route in some iterations, each at most by one. The first in hand counts; the slower runs
+    /// on, and keeps what it holds. Trials and the final go by one route.
+    pub fn go_two_ways(&mut self, beside: &[Beside]) {
+        self.beside = beside.to_vec();
+    }
+
+    /// The same as a new value.
+    #[must_use]
+    pub fn with_beside(self, beside: &[Beside]) -> Simulation<'s, 'a> {
+        Simulation { beside: beside.to_vec(), ..self }
+    }
+
+    /// The shop it goes on in.
+    pub fn shop(&self) -> &'s Shop<'a> {
+        self.shop
+    }
+
+    /// What was made last.
+    pub(super) fn wanted(&self) -> &[Wanted] {
+        &self.wanted
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state
@@ -152,8 +177,57 @@ impl<'s, 'a> Simulation<'s, 'a> {
         if self.wanted.is_empty() {
             return Ok(false);
         }
-        self.make(n, true)?;
+        let two_ways = self.want_beside(n);
+        self.make(n, true, two_ways)?;
         Ok(true)
+    }
+
+    /// Adds what is made by a second route. True if anything is.
+    fn want_beside(&mut self, n: u32) -> bool {
+        let before = self.wanted.len();
+        for beside in self.beside.iter().filter(|b| n <= b.until) {
+            if let Some(at) = self.wanted.iter().position(|w| w.part == beside.part) {
+                let second = Wanted { route: beside.route, ..self.wanted[at] };
+                self.wanted.insert(at + 1, second);
+            }
+        }
+        self.wanted.len() > before
+    }
+
+    /// The first iteration of which something still runs on after the last in hand.
+    pub fn running(&self) -> Option<u32> {
+        self.state.carried.iter().map(|job| job.whose.iteration).min()
+    }
+
+    /// The project ends with the last in hand: what still runs on is carried to its end, and what stock has fallen by since is settled there.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn run_out(&mut self) -> Result<(), Stop> {
+        let Some(iteration) = self.running() else {
+            return Ok(());
+        };
+        // The redesign after the last iteration does not take place.
+        self.state.person_free = self.state.evaluated;
+        let (end, iteration) = self.floor(iteration, self.state.last_in_hand).run_out()?;
+        if end > LAST_MOMENT {
+            return Err(Stop::TooLate { iteration });
+        }
+        self.settle(Stamp { when: end, iteration, part: None, route: None, step: 0 });
+        Ok(())
+    }
+
+    /// What still runs on carried to its end, beside what has happened: if the work ended now. `None` where nothing does.
+    ///
+    /// # Errors
+    /// As [`Simulation::iterate`].
+    pub fn ended(&self) -> Result<Option<Simulation<'s, 'a>>, Stop> {
+        if self.state.carried.is_empty() {
+            return Ok(None);
+        }
+        let mut simulation = Simulation::resume(self.shop, self.state.clone());
+        simulation.run_out()?;
+        Ok(Some(simulation))
     }
 
     /// Tries unproven routes before iteration 1: one piece of a part by each, together, as iteration 0. Its in hand is the next release.
@@ -163,7 +237,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
         self.wanted.clear();
         self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
-        self.make(0, true)?;
+        self.make(0, true, false)?;
         self.end_at_in_hand();
         Ok(())
     }
@@ -179,7 +253,8 @@ impl<'s, 'a> Simulation<'s, 'a> {
         }
     }
 
-    /// The final on top of what has happened: the accepted design made again. `None` where none is asked for.
+    /// The final on top of what has happened: the accepted design made again, and what still runs on carried to its end. `None` where none
+    /// is asked for.
     ///
     /// # Errors
     /// As [`Simulation::iterate`].
@@ -189,6 +264,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
         }
         let mut simulation = Simulation::resume(self.shop, self.state.clone());
         simulation.finish(n, assign, self.state.evaluated)?;
+        simulation.run_out()?;
         Ok(Some(simulation))
     }
 
@@ -210,25 +286,33 @@ impl<'s, 'a> Simulation<'s, 'a> {
             route: last.route_of(part).unwrap_or(assign[part.index()]),
             copies: copies.unwrap_or(shop.part(part).copies),
         }));
-        self.make(n, false)
+        self.make(n, false, false)
     }
 
-    fn make(&mut self, n: u32, with_brief: bool) -> Result<(), Stop> {
-        let release = self.state.release;
-        let mut floor = Floor {
+    fn floor(&mut self, iteration: u32, from: Moment) -> Floor<'_, 'a> {
+        Floor {
             shop: self.shop,
             state: &mut self.state,
             events: &mut self.events,
-            iteration: n,
+            whose: Whose { iteration, turn: self.luck.turn() },
             luck: self.luck,
             packed: &mut self.packed,
             designed: Vec::new(),
             jobs: &mut self.jobs,
-            in_hand: release,
+            in_hand: from,
+            awaited: Vec::new(),
             runs: self.runs.as_mut(),
-        };
-        let in_hand = floor.make(&self.wanted, with_brief)?;
-        self.luck = floor.luck;
+        }
+    }
+
+    fn make(&mut self, n: u32, with_brief: bool, two_ways: bool) -> Result<(), Stop> {
+        let release = self.state.release;
+        let wanted = std::mem::take(&mut self.wanted);
+        let mut floor = self.floor(n, release);
+        let made = floor.make(&wanted, with_brief, two_ways);
+        let luck = floor.luck;
+        (self.wanted, self.luck) = (wanted, luck);
+        let in_hand = made?;
         if in_hand > LAST_MOMENT {
             return Err(Stop::TooLate { iteration: n });
         }
@@ -236,7 +320,9 @@ impl<'s, 'a> Simulation<'s, 'a> {
         let values = self.shop.values;
         let clock = Clock::new(&self.shop.scenario.hours);
         let design = &self.shop.scenario.iterations;
-        let evaluated = clock.work(in_hand, values.whole(design.evaluate)).1;
+        // The person may still be busy with what runs on.
+        let free = in_hand.max(self.state.person_free);
+        let evaluated = clock.work(free, values.whole(design.evaluate)).1;
         let later = Exact::ONE - values.exact(design.overlap);
         let redesign = (later * Exact::from(values.whole(design.redesign))).to_whole();
         let redesigned = clock.work(evaluated, redesign).1;
@@ -253,6 +339,12 @@ impl<'s, 'a> Simulation<'s, 'a> {
         if self.shop.scenario.iterations.delay_cost_per_day.is_some() {
             self.events.push(stamp.of(What::Wait(in_hand - self.state.last_in_hand)));
         }
+        self.settle(stamp);
+        self.state.last_in_hand = in_hand;
+    }
+
+    /// What stocks have fallen by since they were last settled.
+    fn settle(&mut self, stamp: Stamp) {
         for (index, item) in self.shop.items.iter().enumerate() {
             let fallen = self.state.stock_at_in_hand[index] - self.state.stock[index];
             if !item.keep.is_zero() && fallen != 0 {
@@ -260,6 +352,5 @@ impl<'s, 'a> Simulation<'s, 'a> {
             }
         }
         self.state.stock_at_in_hand.clone_from(&self.state.stock);
-        self.state.last_in_hand = in_hand;
     }
 }

@@ -71,7 +71,7 @@ impl Floor<'_, '_> {
         let job = &self.jobs[index];
         let number = u16::try_from(job.next + 1).unwrap_or(u16::MAX);
         let noted = StepRun {
-            iteration: self.iteration,
+            iteration: job.whose.iteration,
             build: (job.load.kind == JobKind::Build).then_some(index),
             parts: parts(&job.load.wanted),
             route: job.load.route,
@@ -100,7 +100,7 @@ impl Floor<'_, '_> {
         };
         let person = self.state.person_free;
         let wait = last([(person, Wait::Person)], job.ready, run.start);
-        let (ready, iteration) = (job.ready, self.iteration);
+        let (ready, iteration) = (job.ready, job.whose.iteration);
         let Run { start, attended, end } = run;
         self.keep(StepRun {
             iteration,
@@ -117,12 +117,16 @@ impl Floor<'_, '_> {
     }
 
     /// Notes how long an order is away.
-    pub(super) fn note_away(&mut self, wanted: &[Wanted], (from, to): (Moment, Moment)) {
+    pub(super) fn note_away(
+        &mut self,
+        wanted: &[Wanted],
+        iteration: u32,
+        (from, to): (Moment, Moment),
+    ) {
         if self.runs.is_none() {
             return;
         }
-        let (iteration, route) = (self.iteration, wanted[0].route);
-        let (parts, at) = (parts(wanted), RunAt::Away);
+        let (parts, route, at) = (parts(wanted), wanted[0].route, RunAt::Away);
         let (ready, start, attended, end) = (from, from, from, to);
         self.keep(StepRun {
             iteration,

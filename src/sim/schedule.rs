@@ -8,13 +8,14 @@ use std::rc::Rc;
 
 use super::Clock;
 use super::bath;
+use super::beside::Awaited;
 use super::builds::Packed;
 use super::event::{Event, Stamp, Stop, What, WorkAt};
-use super::job::{self, Job, JobKind, Wanted};
+use super::job::{self, Job, JobKind, Wanted, Whose};
 use super::luck::{Attempt, Luck};
 use super::runs::StepRun;
 use super::state::{Busy, State};
-use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, day_of};
+use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, RouteId, day_of};
 use crate::plan::{Shop, StepTable};
 
 /// When a step runs.
@@ -31,34 +32,65 @@ pub(super) struct Floor<'s, 'a> {
     pub shop: &'s Shop<'a>,
     pub state: &'s mut State,
     pub events: &'s mut Vec<Event>,
-    pub iteration: u32,
+    /// To what the jobs belong that begin now.
+    pub whose: Whose,
     pub luck: Luck,
     pub packed: &'s mut Packed,
-    /// Parts of which a build has begun, where others wait.
-    pub designed: Vec<PartId>,
+    /// Parts of which a build by a route has begun in an iteration, where others wait.
+    pub designed: Vec<(u32, RouteId, PartId)>,
     pub jobs: &'s mut Vec<Job>,
     pub in_hand: Moment,
+    /// What the iteration is in hand with, where parts have two routes or something runs on; empty where it is all there is.
+    pub awaited: Vec<Awaited>,
     /// Notes where each step ran, where that is asked for.
     pub runs: Option<&'s mut Vec<StepRun>>,
 }
 
 impl<'a> Floor<'_, 'a> {
-    /// Makes what is wanted and returns the moment it is in hand.
-    pub fn make(&mut self, wanted: &[Wanted], with_brief: bool) -> Result<Moment, Stop> {
-        let release = self.state.release;
+    /// Makes what is wanted and returns the moment it is in hand. With `two_ways` some part is made by two routes: the first in hand
+    /// counts, and what is not done then is left to run on.
+    pub fn make(
+        &mut self,
+        wanted: &[Wanted],
+        with_brief: bool,
+        two_ways: bool,
+    ) -> Result<Moment, Stop> {
+        let (release, whose) = (self.state.release, self.whose);
         self.in_hand = release;
         self.packed.suit(self.shop);
-        let loads = self.packed.start(self.shop, (wanted, with_brief), self.iteration)?;
+        let loads = self.packed.start(self.shop, (wanted, with_brief), whose.iteration)?;
         self.jobs.clear();
-        self.jobs.extend(loads.iter().map(|load| Job::new(load, release)));
-        (0..self.jobs.len()).for_each(|index| self.aim(index));
+        self.bring_in();
+        let first = self.jobs.len();
+        self.jobs.extend(loads.iter().map(|load| Job::new(load, whose, release)));
+        (first..self.jobs.len()).for_each(|index| self.aim(index));
+        if two_ways || first > 0 {
+            self.await_first(wanted);
+        }
+        match self.work()? {
+            Some(in_hand) => {
+                self.leave_running();
+                Ok(in_hand)
+            }
+            None => Ok(self.first_in_hand().unwrap_or(self.in_hand)),
+        }
+    }
+
+    /// Step after step until nothing is left to do, or until all that is awaited is in hand: then since when.
+    pub(super) fn work(&mut self) -> Result<Option<Moment>, Stop> {
         while let Some((index, run)) = self.earliest() {
+            if !self.awaited.is_empty() {
+                let settled = self.first_in_hand().filter(|&in_hand| in_hand <= run.start);
+                if settled.is_some() {
+                    return Ok(settled);
+                }
+            }
             match self.jobs[index].load.kind {
                 JobKind::Order(_) => self.do_task(index, run)?,
                 JobKind::Build | JobKind::Lot => self.do_step(index, run)?,
             }
         }
-        if self.jobs.iter().all(Job::is_done) { Ok(self.in_hand) } else { Err(self.deadlock()) }
+        if self.jobs.iter().all(Job::is_done) { Ok(None) } else { Err(self.deadlock()) }
     }
 
     /// The job whose next step can start earliest. Ties: the larger volume, then the first part's name, then the route's.
@@ -189,7 +221,8 @@ impl<'a> Floor<'_, 'a> {
         job.ready = run.end;
         if job.is_done() {
             self.release(index, run.end);
-            self.in_hand = self.in_hand.max(run.end);
+            let load = Rc::clone(&self.jobs[index].load);
+            self.there(self.jobs[index].whose, &load.wanted, run.end);
         } else {
             self.aim(index);
         }
@@ -206,7 +239,8 @@ impl<'a> Floor<'_, 'a> {
             return;
         };
         let part = self.shop.part(load.wanted[0].part).key;
-        let attempt = Attempt { part, job: load.number, number: job.attempt };
+        let turn = job.whose.turn;
+        let attempt = Attempt { turn, part, job: load.number, number: job.attempt };
         job.fails = self.luck.spoils(at, step, attempt);
         job.count(self.shop, step, self.luck.counts(step, job.fails));
     }
@@ -214,8 +248,11 @@ impl<'a> Floor<'_, 'a> {
     /// A part in several builds counts its design with the one that starts first: those of its route that have not begun leave it out.
     fn count_designs(&mut self, started: usize) {
         let load = Rc::clone(&self.jobs[started].load);
+        let of = (self.jobs[started].whose.iteration, load.route);
         let waits = |job: &Job| {
-            job.load.kind == JobKind::Build && job.next == 0 && job.load.route == load.route
+            job.load.kind == JobKind::Build
+                && job.next == 0
+                && (job.whose.iteration, job.load.route) == of
         };
         let others =
             self.jobs.iter_mut().enumerate().filter(|(i, job)| *i != started && waits(job));
@@ -223,9 +260,9 @@ impl<'a> Floor<'_, 'a> {
         if others.peek().is_none() {
             return;
         }
-        self.designed.extend(load.wanted.iter().map(|w| w.part));
+        self.designed.extend(load.wanted.iter().map(|w| (of.0, of.1, w.part)));
         for (_, job) in others {
-            let open = |w: &&Wanted| !self.designed.contains(&w.part);
+            let open = |w: &&Wanted| !self.designed.contains(&(of.0, of.1, w.part));
             let open = job.load.wanted.iter().filter(open).count();
             job.designs = i64::try_from(open).unwrap_or(i64::MAX);
             job.work_out(self.shop);
@@ -254,7 +291,7 @@ impl<'a> Floor<'_, 'a> {
     fn stamp(&self, job: &Job, run: Run) -> Stamp {
         Stamp {
             when: run.start,
-            iteration: self.iteration,
+            iteration: job.whose.iteration,
             part: job.load.part,
             route: Some(job.load.route),
             step: u16::try_from(job.next + 1).unwrap_or(u16::MAX),
@@ -338,16 +375,16 @@ impl<'a> Floor<'_, 'a> {
             self.state.person_free = noticed.min(run.attended);
         }
         let job = &mut self.jobs[index];
-        let (route, attempt) = (job.load.route, job.attempt + 1);
+        let (route, whose, attempt) = (job.load.route, job.whose, job.attempt + 1);
         if job.load.kind == JobKind::Lot {
             let lot = Rc::clone(&job.load);
             job.next = lot.steps.len();
-            return self.order_again(&lot.wanted, noticed, attempt);
+            return self.order_again(&lot.wanted, noticed, (whose, attempt));
         }
         job.next = 0;
         job.ready = noticed;
         job.attempt = attempt;
-        self.one_more(route, attempt)?;
+        self.one_more(route, (whose, attempt))?;
         self.aim(index);
         Ok(())
     }
@@ -363,7 +400,7 @@ impl<'a> Floor<'_, 'a> {
                 Some((route, j.next + 1, step.at?))
             })
             .collect();
-        Stop::Deadlock { iteration: self.iteration, waiting }
+        Stop::Deadlock { iteration: self.whose.iteration, waiting }
     }
 }
 

@@ -1,7 +1,8 @@
 //! The state a simulation carries from step to step: person, machines, stock. Small, so that it can be copied at every iteration.
 
 use super::bath::BathState;
-use crate::model::{ItemClass, ItemId, Moment, Slot};
+use super::job::Carried;
+use crate::model::{ItemClass, ItemId, Moment, PartId, RouteId, Slot};
 use crate::plan::Shop;
 
 /// When a machine is free.
@@ -34,6 +35,10 @@ pub struct State {
     pub(super) route_begun: Vec<bool>,
     /// Steps begun before, by route and step.
     pub(super) step_begun: Vec<Vec<bool>>,
+    /// What runs on from earlier iterations; machines and baths name it by index.
+    pub(super) carried: Vec<Carried>,
+    /// Designs counted for it: iteration, route and part.
+    pub(super) designed: Vec<(u32, RouteId, PartId)>,
 }
 
 impl State {
@@ -65,6 +70,8 @@ impl State {
             machine_from: scenario.equipment.iter().map(|machine| there(machine.lead)).collect(),
             route_begun: vec![false; scenario.routes.len()],
             step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
+            carried: Vec::new(),
+            designed: Vec::new(),
         }
     }
 
@@ -94,5 +101,7 @@ impl State {
         self.machine_from.clone_from(&other.machine_from);
         self.route_begun.clone_from(&other.route_begun);
         self.step_begun.clone_from(&other.step_begun);
+        self.carried.clone_from(&other.carried);
+        self.designed.clone_from(&other.designed);
     }
 }

@@ -1,6 +1,7 @@
 //! What must be true of every scenario, held against scenarios of the generator. The seed is fixed: a failure is there again tomorrow.
 
 mod ahead;
+mod explained;
 mod fast;
 mod flips;
 mod held;
@@ -8,3 +9,4 @@ mod material;
 mod money;
 mod same;
 mod time;
+mod two_ways;

@@ -1,7 +1,7 @@
 //! Tests from outside: the command and the library as a user meets them, on whole scenarios.
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
-//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `commands`, `budget`, `flips`, `report_files` and
+//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `commands`, `budget`, `flips`, `explain`, `report_files` and
 //! `views` are what a user types and sees.
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
@@ -15,6 +15,7 @@ mod commands;
 mod demo;
 mod dip;
 mod doubts;
+mod explain;
 mod flips;
 mod generator;
 mod hand;
@@ -34,6 +35,7 @@ mod sampled;
 mod samples;
 mod schedules;
 mod sheets;
+mod two_ways;
 mod unproven;
 mod variants;
 mod views;

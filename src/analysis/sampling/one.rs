@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
-use crate::model::{Exact, RouteId, Scenario, Variants};
+use crate::model::{Beside, Exact, RouteId, Scenario, Variants};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};
 use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
@@ -63,12 +63,13 @@ fn turns(course: &Course) -> Vec<Turn> {
     first.chain(rest).collect()
 }
 
-/// How a plan is followed: its routes, what is done about those that are unproven, and its variants.
+/// How a plan is followed: its routes, what is done about those that are unproven, its variants and second routes.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
     plain: Vec<Leg>,
     doubts: Option<(Doubts, Vec<Choice>)>,
     variants: Option<Variants>,
+    beside: Vec<Beside>,
 }
 
 impl Way {
@@ -79,6 +80,7 @@ impl Way {
             plain: vec![Leg::Makes(result.plan.assign.clone())],
             doubts: doubts.map(|u| (u.doubts.clone(), u.best().choices.clone())),
             variants: result.plan.variants,
+            beside: result.plan.beside.clone(),
         }
     }
 
@@ -289,6 +291,7 @@ impl<'a> Drawn<'_, 'a> {
         let mut ends = Vec::new();
         let (variants, most) = way.pace(&self.shops[0], self.count);
         simulation.vary(variants);
+        simulation.go_two_ways(&way.beside);
         let legs = way.legs(&self.shops[0], self.key);
         let assign = begin(simulation, &legs, 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
@@ -316,6 +319,11 @@ impl<'a> Drawn<'_, 'a> {
             if self.each {
                 ends.push(simulation.events.len());
             }
+        }
+        // What runs on does so with the numbers of the turn it is in; its failures are drawn for the turn it began in.
+        simulation.run_out()?;
+        if let Some(end) = ends.last_mut() {
+            *end = simulation.events.len();
         }
         Ok(ends)
     }

@@ -41,6 +41,7 @@ pub(super) fn pairs<'a>(lists: Lists<'a>) -> Vec<Pair<'a>> {
     let mut named: BTreeSet<(PartId, RouteId)> = lists.last.iter().copied().collect();
     for plan in lists.plans {
         named.extend((0u16..).map(PartId).zip(plan.assign.iter().copied()));
+        named.extend(plan.beside.iter().map(|b| (b.part, b.route)));
     }
     // What a plan may fall back on or try first is asked about too.
     for (part, route) in named.clone() {

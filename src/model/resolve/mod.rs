@@ -43,6 +43,7 @@ mod table;
 #[cfg(test)]
 mod tests;
 mod tubs;
+mod two_ways;
 mod unasked;
 mod unproven;
 

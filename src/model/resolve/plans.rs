@@ -6,9 +6,10 @@ use super::measure::Measure;
 use super::one::{Lit, One};
 use super::parts::PartNames;
 use super::table::Table;
+use super::two_ways::{described, of_list, sole};
 use crate::diag::{Code, Diagnostic};
 use crate::input::Entry;
-use crate::model::{Dim, Exact, Final, NamedPlan, Part, PartId, Route, RouteId, Variants};
+use crate::model::{Beside, Dim, Exact, Final, NamedPlan, Part, PartId, Route, RouteId, Variants};
 
 /// Keys of a `[[plan]]`.
 const PLAN: [&str; 4] = ["name", "assign", "variants", "variant_worth"];
@@ -63,12 +64,12 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
         );
         return None;
     }
-    let pairs = assign(load, &mut table, names);
+    let pairs = assign(load, &mut table, names, of_list);
     let mut routes = Vec::new();
     let mut complete = true;
     for (index, part) in names.parts.0.iter().enumerate() {
         match pairs.iter().find(|(id, _)| id.index() == index) {
-            Some((_, route)) => routes.push(*route),
+            Some((_, ways)) => routes.push(ways.own),
             None => {
                 let message = format!("the plan assigns no route to `{part}`");
                 load.error(
@@ -83,10 +84,15 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
     }
     let routes: Option<Vec<RouteId>> = routes.into_iter().collect();
     let routes = routes.filter(|_| complete)?;
-    let name = name.unwrap_or_else(|| described(names, &routes));
+    let mut beside: Vec<Beside> = pairs.iter().filter_map(|(_, ways)| ways.beside).collect();
+    beside.sort_by_key(|b| b.part);
+    let name = name.unwrap_or_else(|| described(names, &routes, &beside));
     table.address = format!("plan[{name}]");
     let variants = variants(load, &mut table);
-    Some(NamedPlan { name, assign: routes, variants, source })
+    if !beside.is_empty() {
+        sole(load, &table, (&routes, &beside), names);
+    }
+    Some(NamedPlan { name, assign: routes, variants, beside, source })
 }
 
 /// `variants` and `variant_worth`; one needs the other.
@@ -134,17 +140,25 @@ pub(super) fn check_copies(load: &mut Load, plans: &[NamedPlan], parts: &[Part])
     }
 }
 
-/// What an unnamed plan is called.
-fn described(names: Names, routes: &[RouteId]) -> String {
-    let pairs = names.parts.0.iter().zip(routes);
-    let pairs: Vec<String> = pairs
-        .map(|(part, route)| format!("{part} = {}", names.routes[route.index()].name))
-        .collect();
-    pairs.join("; ")
+/// The routes stated for a part; `None` where what is written was logged.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Ways {
+    /// The plan's own.
+    pub own: Option<RouteId>,
+    /// The second one.
+    pub beside: Option<Beside>,
 }
 
-/// The pairs of an `assign`; the route is `None` where its name was logged.
-fn assign(load: &mut Load, table: &mut Table, names: Names) -> Vec<(PartId, Option<RouteId>)> {
+/// What a list of routes for a part means.
+type OfList = fn(&mut Load, One, (Option<PartId>, &str), Names) -> Ways;
+
+/// The pairs of an `assign`.
+fn assign(
+    load: &mut Load,
+    table: &mut Table,
+    names: Names,
+    of_list: OfList,
+) -> Vec<(PartId, Ways)> {
     let Some(one) = table.one("assign") else {
         return Vec::new();
     };
@@ -156,39 +170,50 @@ fn assign(load: &mut Load, table: &mut Table, names: Names) -> Vec<(PartId, Opti
         );
         return Vec::new();
     };
-    entries.iter().filter_map(|entry| pair(load, entry, names)).collect()
+    entries.iter().filter_map(|entry| pair(load, entry, names, of_list)).collect()
 }
 
-fn pair(load: &mut Load, entry: &Entry, names: Names) -> Option<(PartId, Option<RouteId>)> {
+fn pair(load: &mut Load, entry: &Entry, names: Names, of_list: OfList) -> Option<(PartId, Ways)> {
     let part = names.parts.find(&entry.key);
     if part.is_none() {
         let known: Vec<&str> = names.parts.0.iter().map(String::as_str).collect();
         load.unknown_name(&entry.key_place, "part", &entry.key, &known);
     }
     let one = One::from(&entry.node);
-    if let Lit::List(_) = one.lit {
-        let message = "two routes for a part are known but not computed in this version";
-        load.error(
-            Code::NotYet,
-            one.place,
-            message,
-            "name one route; compare the other in a second `[[plan]]`",
-        );
-        return part.map(|p| (p, None));
-    }
-    let route = one.name(load).and_then(|name| {
+    let of = (part, entry.key.as_str());
+    let ways = match one.lit {
+        Lit::List(_) => of_list(load, one, of, names),
+        _ => Ways { own: route(load, one, of, names), beside: None },
+    };
+    part.map(|p| (p, ways))
+}
+
+/// A final is made by one route.
+fn no_list(load: &mut Load, one: One, (_, name): (Option<PartId>, &str), _: Names) -> Ways {
+    let message = format!("the final makes `{name}` by several routes");
+    load.error(Code::ConflictingKeys, one.place, message, "name one route");
+    Ways::default()
+}
+
+/// A route for a part, by its name; `None` where that was logged.
+pub(super) fn route(
+    load: &mut Load,
+    one: One,
+    (part, key): (Option<PartId>, &str),
+    names: Names,
+) -> Option<RouteId> {
+    let found = one.name(load).and_then(|name| {
         let found = names.routes.iter().position(|r| r.name == name);
         if found.is_none() && !names.faulty.iter().any(|f| f == name) {
             let known: Vec<&str> = names.routes.iter().map(|r| r.name.as_str()).collect();
             load.unknown_name(one.place, "route", name, &known);
         }
         if let Some((index, part)) = found.zip(part) {
-            check_meant(load, one, &names.routes[index], (part, &entry.key));
+            check_meant(load, one, &names.routes[index], (part, key));
         }
         found
     });
-    let id = route.map(RouteId::at);
-    part.map(|p| (p, id))
+    found.map(RouteId::at)
 }
 
 /// Logs a route that is not for the part it is to make.
@@ -208,10 +233,10 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
     let one = top.one("final")?;
     let table = Table::new(load, one, &FINAL, "`[final]`")?;
     let mut table = table.at("final".to_owned());
-    let pairs = assign(load, &mut table, names);
+    let pairs = assign(load, &mut table, names, no_list);
     let accept = table.default_of(load, "accept", Dim::Share, Exact::ONE);
     let mut assign: Vec<(PartId, RouteId)> =
-        pairs.into_iter().filter_map(|(part, route)| Some((part, route?))).collect();
+        pairs.into_iter().filter_map(|(part, ways)| Some((part, ways.own?))).collect();
     assign.sort_unstable();
     if let Some(&(_, route)) =
         assign.iter().find(|(_, r)| names.routes[r.index()].unproven.is_some())

@@ -111,7 +111,7 @@ mod tests {
     #[test]
     fn coordinates_are_short() {
         assert_eq!(at(3.0), "3");
-        assert_eq!(at(3.14), "3.1");
+        assert_eq!(at(3.06), "3.1");
         assert_eq!(at(-0.01), "0");
         assert_eq!(at(1e3), "1000");
     }

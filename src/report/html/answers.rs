@@ -7,7 +7,7 @@ use super::super::terminal::clean;
 use super::super::view::{Body, Section};
 use super::super::{letter, verdict_sentences};
 use super::extras::Page;
-use super::frame::{opened, sentences};
+use super::frame::{sentences, shortened};
 use crate::analysis::DueDate;
 
 /// Parts named together.
@@ -57,15 +57,11 @@ fn said(page: &Page) -> (Vec<String>, Vec<String>) {
 /// When to look again, as a section.
 pub(super) fn look_again(page: &Page) -> Markup {
     let (said, safe) = said(page);
-    let few = FEW.min(said.len());
     html! {
         section.note #look aria-labelledby="look-h" {
             h2 #look-h { "Look again when" }
             @if said.is_empty() { p { "Nothing near changes the verdict." } }
-            (sentences(&said[..few]))
-            @if said.len() > few {
-                (opened(&format!("{} more", said.len() - few), &sentences(&said[few..])))
-            }
+            (shortened(&said, FEW))
             @if !safe.is_empty() { h3 { "Last safe release" } (sentences(&safe)) }
         }
     }

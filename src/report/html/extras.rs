@@ -84,6 +84,11 @@ impl<'a> Page<'a> {
         (self.subject.answer.planned as usize).saturating_sub(1)
     }
 
+    /// What is said where the figures hold no final although there is one.
+    pub fn without_final(&self) -> &'static str {
+        if self.subject.has_final() { ", final not in" } else { "" }
+    }
+
     /// `6 iterations with the final`.
     pub fn at_planned(&self) -> String {
         let last = if self.subject.has_final() { " with the final" } else { "" };

@@ -5,6 +5,9 @@ use maud::{Markup, html};
 use super::super::terminal::clean;
 use super::super::view::{Body, Section, Table};
 
+/// Sentences of a section that are shown without opening the rest.
+const FEW: usize = 5;
+
 /// A chart with what is said under it and its figures as a table that can be opened.
 pub(super) fn figure(chart: &Markup, said: &str, figures: &Markup) -> Markup {
     html! {
@@ -55,17 +58,35 @@ pub(super) fn sentences(said: &[String]) -> Markup {
     }
 }
 
+/// So many sentences, and the others to be opened; on paper it is said how many there are.
+pub(super) fn shortened(said: &[String], few: usize) -> Markup {
+    let few = few.min(said.len());
+    html! {
+        (sentences(&said[..few]))
+        @if said.len() > few {
+            details.more { summary { (said.len() - few) " more" } (sentences(&said[few..])) }
+        }
+    }
+}
+
 /// A section of the view under its heading.
 pub(super) fn told(section: &Section) -> Markup {
     html! {
         @if !section.heading.is_empty() { h3 { (clean(&section.heading)) } }
-        (body(&section.heading, &section.body))
+        (body(&section.heading, &section.body, FEW))
     }
 }
 
-fn body(name: &str, body: &Body) -> Markup {
+fn body(name: &str, body: &Body, few: usize) -> Markup {
     match body {
-        Body::Sentences(said) => sentences(said),
+        Body::Sentences(said) => {
+            // What the terminal joins in one sentence is a list here.
+            let all: Vec<String> = match said.as_slice() {
+                [only] => only.split("; ").map(str::to_owned).collect(),
+                many => many.to_vec(),
+            };
+            if all.len() > few + 1 { shortened(&all, few) } else { sentences(said) }
+        }
         Body::Table(view) => view_table(name, view),
         Body::Drawing(lines) => html! { pre { @for line in lines { (clean(line)) "\n" } } },
     }

@@ -40,7 +40,10 @@ pub(super) fn kinds(page: &Page) -> Markup {
         "Cost by kind",
         "For each plan a bar, its pieces numbered as in the list below.",
     );
-    let said = "After the chosen count, final not in. Numbers in the bars are those of the list; below nothing stands what comes back.";
+    let said = format!(
+        "After the chosen count{}. Numbers in the bars are those of the list; left of the start stands what comes back.",
+        page.without_final()
+    );
     let used = |at: usize| {
         page.extras.details.iter().flat_map(|d| &d.categories).any(|c| kind(c.0.name()) == at)
     };
@@ -52,7 +55,7 @@ pub(super) fn kinds(page: &Page) -> Markup {
                     @if used(at) { li { span.(format!("sw g{at}")) { (at + 1) } " " (name) } }
                 }
             }
-            (figure(&stacks(&head, &all), said, &opened("Figures", &table(page))))
+            (figure(&stacks(&head, &all), &said, &opened("Figures", &table(page))))
         }
     }
 }

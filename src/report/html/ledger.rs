@@ -54,9 +54,14 @@ pub(super) fn months(page: &Page) -> Markup {
         height: 240.0,
     };
     let said = format!(
-        "Money leaving by plan {} at {}, without failures. {}Not moved by the slider.",
+        "Money leaving by plan {} at {}, without failures{}. {}Not moved by the slider.",
         letter(verdict),
         page.at_planned(),
+        if page.subject.plan(verdict).unproven.is_some() {
+            ", its unproven route working"
+        } else {
+            ""
+        },
         if reserve.is_some() {
             "Reserve: what P80 of the outlay in the samples is above P50. "
         } else {

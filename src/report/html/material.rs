@@ -35,7 +35,7 @@ pub(super) fn material(page: &Page) -> Markup {
         section #material aria-labelledby="material-h" {
             h2 #material-h { "Material over time" }
             div.panels { @for panel in &panels { div { h3 { (panel.1) ", mL" } (chart(page, panel)) } } }
-            p.said { "Cumulative, from the first release to the in hand of each iteration; dots at the chosen count, final not in." }
+            p.said { "Cumulative, from the first release to the in hand of each iteration; dots at the chosen count" (page.without_final()) "." }
             (figures(page, &panels))
         }
     }

@@ -11,7 +11,7 @@ use super::frame::{figure, opened, table};
 use super::ticks::{count_ticks, day_ticks};
 use crate::analysis::{BreakEven, By, TOTALS, days};
 use crate::ledger::Total;
-use crate::model::{DAY, Money};
+use crate::model::{DAY, Exact, Money};
 
 /// Most break-evens that are marked.
 const MOST_MARKS: usize = 3;
@@ -199,7 +199,7 @@ fn date_figures(page: &Page) -> Markup {
 
 /// The date so many days after the start.
 fn day(page: &Page, days: f64) -> String {
-    let seconds = (days * DAY as f64) as i64;
+    let seconds = Exact::of_float(days * DAY as f64).map_or(0, Exact::to_whole);
     page.words.plain_date(page.subject.shop.start + seconds)
 }
 

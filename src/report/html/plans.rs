@@ -57,7 +57,7 @@ fn table(page: &Page, heads: &[&str], cells: &[Vec<String>]) -> Markup {
             thead {
                 tr {
                     td colspan="2" {}
-                    th.group scope="colgroup" colspan="4" { "After " span data-f="n" { (answer.planned) } ", final not in" }
+                    th.group scope="colgroup" colspan="4" { "After " span data-f="n" { (answer.planned) } (page.without_final()) }
                     th.group scope="colgroup" colspan="4" { "At " (page.at_planned()) }
                     @if !heads.is_empty() {
                         th.group scope="colgroup" colspan=(heads.len()) { "In the samples, with the drawn count" }
@@ -129,9 +129,15 @@ fn fixed_cells(page: &Page, plan: &PlanResult) -> Markup {
 fn below(page: &Page, sampled: bool) -> String {
     let chosen = page.subject.answer.verdict.as_ref().map(|v| letter(v.plan));
     let chosen = chosen.map_or(String::new(), |l| format!("The verdict takes {l}. "));
+    let unproven = page.plans().any(|(_, p)| p.unproven.is_some());
+    let working = if unproven {
+        " Of a plan marked unproven the first group is that of the route working, the second what is expected."
+    } else {
+        ""
+    };
     let stays = if sampled { "and the samples do not" } else { "do not" };
     format!(
-        "{chosen}The first group follows the slider; the figures at {} {stays}.",
+        "{chosen}The first group follows the slider; the figures at {} {stays}.{working}",
         page.at_planned()
     )
 }

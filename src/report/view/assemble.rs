@@ -1,6 +1,7 @@
 //! The whole view: which sections, in which order.
 
 use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, verdict_sentences};
+use crate::model::Beside;
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::{Subject, iterations, letter, percent};
@@ -70,7 +71,8 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     }
 }
 
-fn title(subject: &Subject) -> String {
+/// The scenario, the count and the currency.
+pub(super) fn title(subject: &Subject) -> String {
     format!(
         "{} ({}{}; money in {})",
         subject.scenario().title,
@@ -94,7 +96,7 @@ fn last(subject: &Subject) -> String {
 }
 
 /// Which letter is which plan, one a line where each fits.
-fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
+pub(super) fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
     let mut said: Vec<String> = shown
         .iter()
         .map(|&index| format!("{} = {}", letter(index), plan_text(subject, index)))
@@ -110,11 +112,20 @@ fn legend(subject: &Subject, shown: &[usize]) -> Option<Section> {
     }
 }
 
+/// True where the name of a plan tells its second routes, as that of a plan without a name of its own does.
+fn names_second_routes(subject: &Subject, plan: &Plan) -> bool {
+    let told = |b: &Beside| {
+        let route = &subject.scenario().route(b.route).name;
+        plan.name.contains(&format!(" + {route} to {}", b.until))
+    };
+    !plan.beside.is_empty() && plan.beside.iter().all(told)
+}
+
 /// What a plan does: its name where the user has named it, else its routes, or how it differs from the first.
 pub(in crate::report) fn plan_text(subject: &Subject, index: usize) -> String {
     let (scenario, plan) = (subject.scenario(), &subject.plan(index).plan);
     if !scenario.plans.is_empty() {
-        let how = subject.variants_of(plan);
+        let how = subject.extras_of(plan).filter(|_| !names_second_routes(subject, plan));
         how.map_or(plan.name.clone(), |how| format!("{} ({how})", plan.name))
     } else if scenario.parts.len() <= FEW_PARTS {
         by_part(subject, plan)

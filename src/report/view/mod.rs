@@ -14,6 +14,7 @@ mod sampled;
 mod tables;
 mod unproven;
 mod verdict;
+mod wide;
 
 pub(in crate::report) use assemble::plan_text;
 pub use assemble::*;
@@ -24,3 +25,4 @@ pub use parts::*;
 pub(in crate::report) use remarks::differing;
 pub use remarks::want_text;
 pub use verdict::*;
+pub use wide::*;

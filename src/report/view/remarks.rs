@@ -72,7 +72,8 @@ pub(super) fn switch(subject: &Subject) -> Option<Section> {
     let switch = subject.answer.switch.as_ref()?;
     let words = subject.words();
     let (after, then) = (switch.after, letter(switch.then));
-    let same = subject.answer.plans.iter().position(|p| p.plan.assign == switch.first.assign);
+    let same_as = |p: &Plan| p.is_plain() && p.assign == switch.first.assign;
+    let same = subject.answer.plans.iter().position(|p| same_as(&p.plan));
     let how = match same {
         Some(index) => format!("{} to iteration {after}, then {then}", letter(index)),
         None if subject.scenario().plans.is_empty() => {

@@ -98,6 +98,8 @@ fn drawn(subject: &Subject, plan: &PlanResult, item: ItemId) -> i64 {
     let at = subject.answer.planned as usize - 1;
     let curve = plan.curves.drawn.get(&item).and_then(|c| c.get(at)).copied().unwrap_or(0);
     let of_final = plan.last.iter().flat_map(|l| l.ledger.movements());
+    // What runs on beside the final is in the curve.
+    let of_final = of_final.filter(|m| m.iteration > subject.answer.planned);
     let last: i64 =
         of_final.filter(|m| m.item == item && m.from == Account::Stock).map(|m| m.amount).sum();
     curve + last

@@ -4,7 +4,7 @@ use super::sampled;
 use super::unproven::{advice, failing};
 use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict, is_same_as_another};
 use crate::model::{Exact, Money, day_of};
-use crate::plan::{LinePrice, line_price, parts};
+use crate::plan::{LinePrice, line_price};
 use crate::report::{Subject, dated, days_text, input_words, listed, percent};
 
 /// How plans are called in sentences: by letters beside a legend, or by their names.
@@ -96,7 +96,7 @@ impl Say<'_> {
     fn cost(&self) -> String {
         let words = self.subject.words();
         let decides = self.chosen().decides;
-        let how = self.subject.variants_of(&self.chosen().plan);
+        let how = self.subject.extras_of(&self.chosen().plan);
         capital(&format!(
             "{}{}: {} {} still avoidable{} (outlay {}).",
             (self.name)(self.verdict.plan),
@@ -114,7 +114,7 @@ impl Say<'_> {
         let day = scenario.start.map(day_of);
         let variants = self.subject.plan(plan).plan.pace(shop).variants;
         let mut names: Vec<&str> = Vec::new();
-        for ((part, _), &route) in parts(scenario).zip(&self.subject.plan(plan).plan.assign) {
+        for (part, route, _) in self.subject.plan(plan).plan.ways() {
             let Some(terms) = shop.terms(route) else {
                 continue;
             };

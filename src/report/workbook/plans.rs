@@ -120,7 +120,7 @@ fn feasible(
         plan.unproven
             .as_ref()
             .map(|_| "rests on an unproven route: figures are expected ones".to_owned()),
-        subject.variants_of(&plan.plan),
+        subject.extras_of(&plan.plan),
         plan.ended
             .as_ref()
             .map(|(n, why)| format!("not followed beyond iteration {}: {why}", n - 1)),

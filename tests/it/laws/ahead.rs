@@ -17,7 +17,7 @@ const ASKED_AGAIN: u32 = 4;
 fn what_is_ordered_is_what_the_ledger_pays_for_it_and_comes_in_time() {
     held("orders", |_, shop| {
         for plan in answered(shop).plans.iter().take(4) {
-            let lines = buy_list(shop, &plan.plan.assign).expect("a feasible plan");
+            let lines = buy_list(shop, &plan.plan).expect("a feasible plan");
             let ledger = plan_ledger(shop, &plan.plan.assign).expect("a feasible plan");
             let ordered = |category| {
                 let others = [Category::Electricity, Category::Waste, Category::Labour];
@@ -110,7 +110,7 @@ fn a_last_safe_day_lies_between_the_planned_release_and_the_due_date() {
                 .scenario
                 .due
                 .is_some_and(|due| day_of(shop.start + plan.decides.seconds) <= due);
-            for safe in last_safe(shop, &plan.plan.assign) {
+            for safe in last_safe(shop, &plan.plan) {
                 prop_assert_eq!(safe.day.is_some(), in_time);
                 if let Some(day) = safe.day {
                     prop_assert!(day >= day_of(safe.release) && Some(day) <= shop.scenario.due);

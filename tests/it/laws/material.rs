@@ -15,7 +15,7 @@ use crate::generator::Written;
 use crate::help::in_shop;
 
 /// What half-used baths hold at the start: the fill of solvent, and what resin is in them as the first resin by name.
-fn half_used(shop: &Shop) -> Vec<InBath> {
+pub fn half_used(shop: &Shop) -> Vec<InBath> {
     let items = (0u16..).map(ItemId).zip(&shop.scenario.items);
     let resins = items.filter(|(_, item)| item.class == ItemClass::Resin);
     let first = resins.min_by(|a, b| (&a.1.name, a.0).cmp(&(&b.1.name, b.0))).map(|r| r.0);
