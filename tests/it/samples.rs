@@ -16,21 +16,24 @@ fn printed(arguments: &[&str]) -> Vec<u8> {
 }
 
 fn hold(name: &str, now: &[u8]) {
-    let path = project("reports/river-sonde").join(name);
+    let path = project("reports/sample").join(name);
     if std::env::var_os("FLIPCOUNT_BLESS").is_some() {
-        fs::create_dir_all(project("reports/river-sonde")).expect("a folder for samples");
+        fs::create_dir_all(project("reports/sample")).expect("a folder for samples");
         fs::write(&path, now).expect("a sample is written");
     }
     let then = fs::read(&path).expect("a committed sample");
     assert!(then == now, "{} is not what the command prints now", path.display());
 }
 
+/// The files of a report, as `report` writes them.
 fn written(folder: &Path) -> Vec<(&'static str, Vec<u8>)> {
-    let file = folder.join("budget.csv");
-    let status =
-        flipcount().args(["budget", DEMO, "-o"]).arg(&file).output().expect("the command runs");
-    assert_eq!(status.status.code(), Some(0));
-    ["budget.csv", "budget-months.csv"]
+    let output = flipcount()
+        .args(["report", DEMO, "--markdown", "-o"])
+        .arg(folder)
+        .output()
+        .expect("the command runs");
+    assert_eq!(output.status.code(), Some(0));
+    ["report.html", "answer.json", "ledger.csv", "ledger-months.csv", "report.md"]
         .into_iter()
         .map(|name| (name, fs::read(folder.join(name)).expect("a written file")))
         .collect()
@@ -40,9 +43,8 @@ fn written(folder: &Path) -> Vec<(&'static str, Vec<u8>)> {
 fn the_committed_samples_are_what_the_command_prints() {
     hold("compare.txt", &printed(&["compare", DEMO]));
     hold("compare-all.txt", &printed(&["compare", DEMO, "--all"]));
-    hold("compare.json", &printed(&["compare", DEMO, "--json"]));
     let folder = tempfile::tempdir().expect("a folder");
-    for (name, bytes) in written(folder.path()) {
+    for (name, bytes) in written(&folder.path().join("report")) {
         hold(name, &bytes);
     }
 }
