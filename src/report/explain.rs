@@ -206,7 +206,7 @@ impl Draw<'_, '_> {
 }
 
 /// A sheet line or a line of the scenario, without the key: the address says it.
-fn short_source(source: &str) -> &str {
+pub(super) fn short_source(source: &str) -> &str {
     let (place, key) = source.split_once(' ').unwrap_or((source, ""));
     let is_line = place.rsplit_once(':').is_some_and(|(_, n)| n.parse::<u32>().is_ok());
     if is_line && !key.is_empty() { place } else { source }

@@ -107,6 +107,22 @@ const checkSlider = async () => {
   await context.close();
 };
 
+const checkSources = async () => {
+  const { context, page, trouble } = await open();
+  const links = await page.$$eval("#plans a.from", (links) => links.map((link) => link.hash));
+  assert.equal(links.length, 2 * 4);
+  for (const hash of links) {
+    assert.equal(await page.$eval(hash, (tree) => tree.open), false, hash);
+    await page.focus(`#plans a[href="${hash}"]`);
+    await page.keyboard.press("Enter");
+    assert.ok(await page.$eval(hash, (tree) => tree.open && document.activeElement === tree.firstElementChild), hash + " opens");
+  }
+  await page.click("#plans a.from");
+  assert.ok(await page.isVisible(links[0] + " > ul > li"));
+  assert.deepEqual(trouble, []);
+  await context.close();
+};
+
 const checkLedger = async () => {
   const { context, page, trouble } = await open();
   const column = (name) => page.$$eval("#entries thead th", (heads, name) => heads.findIndex((h) => h.textContent === name), name);
@@ -202,7 +218,7 @@ const checkWithoutScripts = async () => {
 };
 
 try {
-  for (const check of [checkSlider, checkLedger, checkKeyboard, checkPaper, checkAccess, checkWithoutScripts]) {
+  for (const check of [checkSlider, checkSources, checkLedger, checkKeyboard, checkPaper, checkAccess, checkWithoutScripts]) {
     await check();
     console.log(check.name + ": holds");
   }

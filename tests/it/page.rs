@@ -72,7 +72,7 @@ fn the_demos_page_has_every_section_and_stays_small() {
     let (page, _) = both(&project("scenarios/river-sonde"), 400);
     let sections = [
         "verdict", "ask", "cost", "dates", "plans", "look", "replace", "kinds", "months",
-        "changes", "map", "cautions", "assumed", "material", "steps", "notes", "ledger",
+        "changes", "map", "cautions", "assumed", "material", "steps", "sources", "notes", "ledger",
     ];
     for id in sections {
         assert!(page.contains(&format!(" id=\"{id}\"")), "no #{id}");
@@ -129,6 +129,41 @@ fn the_embedded_figures_are_those_of_the_answer() {
         for total in ["avoidable", "outlay", "consumed"] {
             sums(plan, total);
         }
+    }
+}
+
+#[test]
+fn the_figures_of_the_plan_table_are_followed_to_their_items() {
+    let (page, answer) = both(&project("scenarios/river-sonde"), 0);
+    let linked: Vec<&str> =
+        page.split("href=\"#from-").skip(1).filter_map(|p| p.split('"').next()).collect();
+    assert_eq!(linked.len(), 2 * 4, "two figures of four plans");
+    let plans = data(&page)["plans"].clone();
+    for link in linked {
+        let opened = format!("<details id=\"from-{link}\">");
+        assert_eq!(page.matches(&opened).count(), 1, "{link}");
+        let tree = page.split(&opened).nth(1).expect("a tree");
+        let tree = tree.split("<details id=").next().and_then(|t| t.split("</section>").next());
+        let tree = tree.expect("its end");
+        let bold = |open: &str| -> Vec<i64> {
+            let parts = tree.split(open).skip(1).filter_map(|p| p.split('<').next());
+            parts.map(|t| cents(&Value::from(t.replace('\u{202f}', "")))).collect()
+        };
+        let (index, total) = link.split_once('-').expect("a plan and a total");
+        let name = plans[index.parse::<usize>().expect("a number")]["name"].as_str();
+        let plan = crate::help::plan(&answer, name.expect("a name"));
+        let whole = bold("<strong>")[0];
+        assert_eq!(whole, cents(&plan["final"][total]), "{link}: the figure that decides");
+        let items = bold("<b>");
+        assert!(items.len() > 2, "{link}: {items:?}");
+        assert_eq!(items.iter().sum::<i64>(), whole, "{link}: items sum to it");
+        // Categories stand between, each once.
+        assert_eq!(
+            bold("<strong>")[1..].iter().sum::<i64>(),
+            whole,
+            "{link}: categories sum to it"
+        );
+        assert!(tree.contains(".csv:"), "{link}: lines of sheets are named");
     }
 }
 

@@ -6,7 +6,8 @@ use super::super::terminal::clean;
 use super::super::{Subject, iterations};
 use super::extras::{Page, PageExtras};
 use super::{
-    answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, steps,
+    answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, sources,
+    steps,
 };
 
 /// Digits of the fingerprint that are shown.
@@ -80,6 +81,7 @@ fn main(page: &Page) -> Markup {
             }
             (material::material(page))
             (steps::steps(page))
+            (sources::sources(page))
         } @else { (assume::cautions(page)) }
         (assume::notes(page))
         (ledger::ledger(page))

@@ -100,6 +100,17 @@ if (ask) {
   for (const choice of all("[name=t]")) choice.addEventListener("change", () => { total = choice.value; show(); });
 }
 
+for (const link of all("a.from")) {
+  link.addEventListener("click", (event) => {
+    const tree = id(link.hash.slice(1));
+    if (!tree) return;
+    event.preventDefault();
+    tree.open = true;
+    tree.firstElementChild.focus();
+    tree.scrollIntoView();
+  });
+}
+
 const entries = id("entries");
 if (entries) {
   const body = entries.tBodies[0], rows = [...body.rows], found = id("found");

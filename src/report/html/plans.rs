@@ -8,7 +8,9 @@ use super::super::view::{plan_text, sampled_cells, sampled_said};
 use super::super::{days_text, fixed, letter, percent};
 use super::extras::Page;
 use super::frame::{opened, sentences, wide};
+use super::sources;
 use crate::analysis::PlanResult;
+use crate::ledger::Total;
 
 /// The slider and the choice of total; hidden until the script can answer them.
 pub(super) fn controls(page: &Page) -> Markup {
@@ -76,7 +78,7 @@ fn table(page: &Page, heads: &[&str], cells: &[Vec<String>]) -> Markup {
                     tr.chosen[verdict == Some(page.shown[look])] {
                         (name(page, look, verdict))
                         (moving(page, look, plan))
-                        (fixed_cells(page, plan))
+                        (fixed_cells(page, look, plan))
                         @for cell in sampled { td.r { (cell) } }
                     }
                 }
@@ -116,11 +118,12 @@ fn moving(page: &Page, look: usize, plan: &PlanResult) -> Markup {
     }
 }
 
-fn fixed_cells(page: &Page, plan: &PlanResult) -> Markup {
+fn fixed_cells(page: &Page, look: usize, plan: &PlanResult) -> Markup {
     let decides = plan.decides;
+    let money = |total, amount| sources::link(look, total, &page.words.money(amount));
     html! {
-        td.r { b { (page.words.money(decides.avoidable)) } }
-        td.r { (page.words.money(decides.outlay)) }
+        td.r { b { (money(Total::Avoidable, decides.avoidable)) } }
+        td.r { (money(Total::Outlay, decides.outlay)) }
         td.r { (page.words.plain_date(page.subject.shop.start + decides.seconds)) }
         td.r { (percent(plan.failure.chance)) }
     }
