@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Project;
+use super::{Project, TOTALS};
 use crate::ledger::{Account, Category, Ledger, Movement, Total, cumulative};
 use crate::model::{Exact, ItemClass, ItemId, Moment, Money};
 use crate::plan::Shop;
@@ -86,7 +86,7 @@ impl Curves {
             let rest = Sums::of(shop, &open.rest);
             let late = Sums::of(shop, &open.late);
             for (curve, total) in
-                [&mut self.outlay, &mut self.avoidable, &mut self.consumed].into_iter().zip(TOTALS)
+                [&mut self.avoidable, &mut self.outlay, &mut self.consumed].into_iter().zip(TOTALS)
             {
                 curve[at] += open.rest.total(total, u32::MAX) - open.late.total(total, u32::MAX);
             }
@@ -99,9 +99,6 @@ impl Curves {
         }
     }
 }
-
-/// The totals of the money curves, in their order.
-const TOTALS: [Total; 3] = [Total::Outlay, Total::Avoidable, Total::Consumed];
 
 /// What a whole ledger comes to beside money.
 struct Sums {

@@ -84,8 +84,7 @@ impl<'s, 'a> Course<'s, 'a> {
         let shop = self.shop;
         if let Some(last) = &shop.scenario.last {
             let of = |part: &crate::model::PartId| {
-                let own = last.assign.iter().find(|a| a.0 == *part).map(|a| a.1);
-                own.unwrap_or(self.plan.assign[part.index()])
+                last.route_of(*part).unwrap_or(self.plan.assign[part.index()])
             };
             if parts(shop.scenario).any(|(part, _)| of(&part) == route) {
                 return Some(self.final_number());

@@ -101,7 +101,8 @@ fn whole(today: f64, least: i64, most: i64) -> Vec<f64> {
 /// A place and the difference there.
 type Point = (f64, f64);
 
-/// The change nearest to today's value among the values given, nearest first. `at` is the difference under a value, `None` where that is not valid: such values are passed over.
+/// The change nearest to today's value among the values given, nearest first. `at` is the difference under a value, `None` where that
+/// is not valid: such values are passed over.
 pub(super) fn nearest_change(
     kind: Kind,
     values: &[f64],

@@ -63,7 +63,8 @@ pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<
         return None;
     }
     let least = plans.first()?.decides.avoidable;
-    // Plans with variants count their iterations otherwise, and two routes for a part are one way to go on already. What fails is known after iteration 1: a switch begins with proven routes.
+    // Plans with variants count their iterations otherwise, and two routes for a part are one way to go on already. What fails is known
+    // after iteration 1: a switch begins with proven routes.
     let single = || plans.iter().map(|p| &p.plan).filter(|p| p.is_plain());
     let is_proven = |p: &&Plan| Doubts::of(shop, &p.assign).list.is_empty();
     let cheapest: Vec<&Plan> = single().take(super::CHEAPEST).collect();

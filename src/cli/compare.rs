@@ -39,7 +39,7 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
 
 /// The plans by category, or one of them iteration by iteration.
 fn by_plan(args: &Compare, scenario: &Scenario) -> Result<(), Failure> {
-    ask::answered(scenario, |shop, answer| {
+    ask::sampled(scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
         let (width, index) = (out::width(), chosen(&subject, args.plan.as_deref())?);
         let said = match &args.plan {

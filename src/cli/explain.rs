@@ -10,8 +10,8 @@ use crate::analysis::{
 use crate::diag::did_you_mean_or_list;
 use crate::model::Overrides;
 use crate::report::{
-    Ask, Depth, Subject, explain_json, explain_text, figure_title, input_json, input_text, letter,
-    what_can_be_asked,
+    Ask, Depth, Subject, capital, explain_json, explain_text, figure_title, input_json, input_text,
+    letter, what_can_be_asked,
 };
 use crate::sim::Stop;
 
@@ -131,9 +131,4 @@ fn unexplained(subject: &Subject, why: &Unexplained) -> Failure {
 fn stopped(subject: &Subject, stop: &Stop) -> Failure {
     let why = stop_text(subject.scenario(), stop);
     Failure::usage(format!("the plan is not followed so far: {why}"))
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }

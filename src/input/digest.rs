@@ -1,70 +1,14 @@
-//! SHA-256 (FIPS 180-4): a short name for what a report was made from, the same wherever the files lie.
+//! A fingerprint: a short name for what a report was made from, the same wherever the files lie.
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;
 
-/// Round constants: the first 32 bits of the fractional parts of the cube roots of the first 64 primes (FIPS 180-4, 4.2.2).
-const K: [u32; 64] = [
-    0x428a2f98, 0x71374491, 0xb5c0fbcf, 0xe9b5dba5, 0x3956c25b, 0x59f111f1, 0x923f82a4, 0xab1c5ed5,
-    0xd807aa98, 0x12835b01, 0x243185be, 0x550c7dc3, 0x72be5d74, 0x80deb1fe, 0x9bdc06a7, 0xc19bf174,
-    0xe49b69c1, 0xefbe4786, 0x0fc19dc6, 0x240ca1cc, 0x2de92c6f, 0x4a7484aa, 0x5cb0a9dc, 0x76f988da,
-    0x983e5152, 0xa831c66d, 0xb00327c8, 0xbf597fc7, 0xc6e00bf3, 0xd5a79147, 0x06ca6351, 0x14292967,
-    0x27b70a85, 0x2e1b2138, 0x4d2c6dfc, 0x53380d13, 0x650a7354, 0x766a0abb, 0x81c2c92e, 0x92722c85,
-    0xa2bfe8a1, 0xa81a664b, 0xc24b8b70, 0xc76c51a3, 0xd192e819, 0xd6990624, 0xf40e3585, 0x106aa070,
-    0x19a4c116, 0x1e376c08, 0x2748774c, 0x34b0bcb5, 0x391c0cb3, 0x4ed8aa4a, 0x5b9cca4f, 0x682e6ff3,
-    0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208, 0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2,
-];
-
-/// Initial state: the first 32 bits of the fractional parts of the square roots of the first 8 primes (FIPS 180-4, 5.3.3).
-const H: [u32; 8] = [
-    0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a, 0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19,
-];
+use sha2::{Digest, Sha256};
 
 /// The SHA-256 digest of some bytes.
 pub fn sha256(bytes: &[u8]) -> [u8; 32] {
-    let mut state = H;
-    let (blocks, rest) = bytes.as_chunks::<64>();
-    blocks.iter().for_each(|block| compress(&mut state, block));
-    // One bit, zeros, and the length in bits fill the last block or the last two.
-    let mut tail = [0u8; 128];
-    tail[..rest.len()].copy_from_slice(rest);
-    tail[rest.len()] = 0x80;
-    let end = if rest.len() < 56 { 64 } else { 128 };
-    let bits = (bytes.len() as u64).wrapping_mul(8);
-    tail[end - 8..end].copy_from_slice(&bits.to_be_bytes());
-    tail[..end].as_chunks::<64>().0.iter().for_each(|block| compress(&mut state, block));
-    let mut digest = [0u8; 32];
-    for (bytes, word) in digest.as_chunks_mut::<4>().0.iter_mut().zip(state) {
-        *bytes = word.to_be_bytes();
-    }
-    digest
-}
-
-fn compress(state: &mut [u32; 8], block: &[u8; 64]) {
-    let mut w = [0u32; 64];
-    for (word, bytes) in w.iter_mut().zip(block.as_chunks::<4>().0) {
-        *word = u32::from_be_bytes(*bytes);
-    }
-    for t in 16..64 {
-        let (a, b) = (w[t - 15], w[t - 2]);
-        let s0 = a.rotate_right(7) ^ a.rotate_right(18) ^ (a >> 3);
-        let s1 = b.rotate_right(17) ^ b.rotate_right(19) ^ (b >> 10);
-        w[t] = w[t - 16].wrapping_add(s0).wrapping_add(w[t - 7]).wrapping_add(s1);
-    }
-    let [mut a, mut b, mut c, mut d, mut e, mut f, mut g, mut h] = *state;
-    for t in 0..64 {
-        let s1 = e.rotate_right(6) ^ e.rotate_right(11) ^ e.rotate_right(25);
-        let choice = (e & f) ^ (!e & g);
-        let t1 = h.wrapping_add(s1).wrapping_add(choice).wrapping_add(K[t]).wrapping_add(w[t]);
-        let s0 = a.rotate_right(2) ^ a.rotate_right(13) ^ a.rotate_right(22);
-        let t2 = s0.wrapping_add((a & b) ^ (a & c) ^ (b & c));
-        (h, g, f, e) = (g, f, e, d.wrapping_add(t1));
-        (d, c, b, a) = (c, b, a, t1.wrapping_add(t2));
-    }
-    for (sum, word) in state.iter_mut().zip([a, b, c, d, e, f, g, h]) {
-        *sum = sum.wrapping_add(word);
-    }
+    Sha256::digest(bytes).into()
 }
 
 /// Bytes in hexadecimal.

@@ -4,12 +4,14 @@
 //! [`Plan`]s worth asking about, and what is ruled out with its reason. No dates are computed here and no money.
 
 mod assign;
+mod bath;
 mod executions;
 mod fit;
 mod key;
 mod pace;
 mod pert;
 mod prices;
+mod print;
 mod room;
 mod shop;
 mod spreads;
@@ -18,12 +20,14 @@ mod tub;
 mod values;
 
 pub use assign::*;
+pub use bath::*;
 pub use executions::*;
 pub use fit::*;
 pub use key::*;
 pub use pace::*;
 pub use pert::*;
 pub use prices::*;
+pub use print::*;
 pub use room::*;
 pub use shop::*;
 pub use spreads::*;

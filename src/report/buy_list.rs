@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::csv::{finished, writer};
-use super::{Section, Subject, View, Words, cautions, letter, listed, neutral};
+use super::{Section, Subject, View, Words, capital, cautions, letter, listed, neutral};
 use crate::analysis::{Bought, BuyLine};
 use crate::model::{DAY, Money, RouteId, RouteKind};
 
@@ -184,7 +184,7 @@ pub fn buy_list_view(list: &BuyList) -> View {
     }
     let table = Section::table(head.map(str::to_owned).to_vec(), rows);
     let nothing = || Section::sentences("", vec!["Nothing is to be ordered.".to_owned()]);
-    let notes = list.notes().iter().map(|n| capital(n)).collect();
+    let notes = list.notes().iter().map(|n| format!("{}.", capital(n))).collect();
     let plan = format!("{}: {}", letter(list.index), list.name());
     let sections = [
         Section::sentences("Plan", vec![plan]),
@@ -232,12 +232,6 @@ fn cells(list: &BuyList, words: &Words, line: &BuyLine) -> Vec<String> {
         words.plain_date(line.there),
         format!("{turn}: {whom}"),
     ]
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    let first = chars.next().map(|c| c.to_uppercase().collect::<String>());
-    format!("{}{}.", first.unwrap_or_default(), chars.as_str())
 }
 
 /// The list as CSV with one header line; what has no price has an empty cost.

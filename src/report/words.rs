@@ -140,6 +140,12 @@ pub fn percent(share: f64) -> String {
     if share > 0.0 && whole < 1.0 { "under 1 %".to_owned() } else { format!("{whole:.0} %") }
 }
 
+/// A text with its first letter as a capital.
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
+}
+
 /// `a`, `a and b`, `a, b and c`.
 pub fn listed<S: AsRef<str>>(words: &[S]) -> String {
     match words {

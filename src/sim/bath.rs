@@ -60,9 +60,24 @@ impl BathState {
         table.reuse_limit.is_some_and(|limit| self.uses >= Exact::from(limit))
     }
 
+    /// True where a wash bath must be emptied before so much resin comes in. A fresh bath accepts one wash of any size.
+    fn is_spent(&self, table: &BathTable, wash: &WashTable, coming: i64) -> bool {
+        let fresh = self.filled.is_none() || (self.uses.is_zero() && self.dissolved() == 0);
+        let resin = self.dissolved() + coming;
+        let past = || wash.retire_share.is_exceeded_by(resin, resin + wash.fill);
+        !fresh && (self.is_worn(table) || past())
+    }
+
+    /// True where a dye bath must be emptied before a use that starts at a moment.
+    fn is_stale(&self, table: &BathTable, tub: &DyeTable, start: Moment) -> bool {
+        let old = |filled: Moment| tub.keeps.is_some_and(|keeps| start > filled + keeps);
+        self.filled.is_some_and(|filled| old(filled) || self.is_worn(table))
+    }
+
+    /// Nothing is left in it; the room of the list is.
     fn empty(&mut self) {
-        self.resin.clear();
-        let resin = std::mem::take(&mut self.resin);
+        let mut resin = std::mem::take(&mut self.resin);
+        resin.clear();
         *self = BathState { resin, ..BathState::default() };
     }
 
@@ -111,13 +126,9 @@ pub(super) struct Carried {
     share: Exact,
 }
 
-impl Carried {
-    fn amount(&self, runs: Exact) -> i64 {
-        match self.from {
-            None => whole(runs * self.each),
-            Some(_) => whole(runs * self.share * self.each),
-        }
-    }
+/// Resin that comes into a bath in so many runs, where each carries so much and a share of it comes along.
+fn coming(runs: Exact, each: Exact, share: Exact) -> i64 {
+    whole(runs * share * each)
 }
 
 /// What a use of a bath does before the pieces go in.
@@ -152,8 +163,7 @@ pub(super) fn loads(shop: &Shop, load: &Load) -> Vec<Option<BathLoad>> {
             }
             BathKindTable::Wash(_) if washed.contains(&id) => (None, None, load.area),
             BathKindTable::Wash(wash) => {
-                let carried = carried(shop, load, wash, first)
-                    .map(|c| Carried { amount: c.amount(step.executions.runs), ..c });
+                let carried = carried(shop, load, wash, (first, step.executions.runs));
                 if let Some(carried) = carried {
                     first.get_or_insert((id, carried.each));
                     washed.push(id);
@@ -168,24 +178,23 @@ pub(super) fn loads(shop: &Shop, load: &Load) -> Vec<Option<BathLoad>> {
     shop.route(load.route).steps.iter().map(&mut of_step).collect()
 }
 
-/// What a build carries into a wash: from the printer, or from the bath it was washed in first.
+/// What a build carries into a wash in so many runs: from the printer, or from the bath it was washed in first.
 fn carried(
     shop: &Shop,
     load: &Load,
     wash: &WashTable,
-    first: Option<(BathId, Exact)>,
+    (first, runs): (Option<(BathId, Exact)>, Exact),
 ) -> Option<Carried> {
     let print = shop.route(load.route).print.as_ref()?;
     let item = print.resin?;
-    Some(match first {
+    let (from, each, share) = match first {
         None => {
             let each = film(load.area * print.film_area, wash.resin_film) + wash.platform_carry;
-            Carried { item, amount: 0, from: None, each, share: Exact::ONE }
+            (None, each, Exact::ONE)
         }
-        Some((from, each)) => {
-            Carried { item, amount: 0, from: Some(from), each, share: wash.carry_over }
-        }
-    })
+        Some((from, each)) => (Some(from), each, wash.carry_over),
+    };
+    Some(Carried { item, amount: coming(runs, each, share), from, each, share })
 }
 
 /// Works out what the next step of a job would do to its bath if it started at `start`; `None` where it uses none.
@@ -194,44 +203,39 @@ pub(super) fn plan_use(shop: &Shop, state: &State, job: &Job, start: Moment) -> 
     let table = shop.bath(load.bath);
     let dragged =
         if job.expected { load.dragged } else { dragged(table, load.film * job.counts.runs) };
+    let bath = &state.baths[load.bath.index()];
     Some(match &table.kind {
-        BathKindTable::Wash(wash) => Use { dragged, ..wash_use(table, state, load, (wash, job)) },
-        BathKindTable::Dye(dye, tub) => {
-            Use { dragged, dye_item: Some(*dye), ..dye_use(table, state, load, (tub, start)) }
+        BathKindTable::Wash(wash) => {
+            let resin = load.carried.map(|c| entering(c, state, job));
+            let coming = resin.map_or(0, |r| r.amount);
+            Use {
+                bath: load.bath,
+                resin,
+                empties: bath.is_spent(table, wash, coming),
+                solvent: wash.fill,
+                dye: 0,
+                dye_item: None,
+                dragged,
+            }
         }
+        BathKindTable::Dye(dye, tub) => Use {
+            bath: load.bath,
+            resin: None,
+            empties: bath.is_stale(table, tub, start),
+            solvent: load.dip.map_or(0, |d| d.solvent),
+            dye: load.dip.map_or(0, |d| d.dye),
+            dye_item: Some(*dye),
+            dragged,
+        },
     })
 }
 
-fn wash_use(
-    table: &BathTable,
-    state: &State,
-    load: &BathLoad,
-    (wash, job): (&WashTable, &Job),
-) -> Use {
-    let bath = &state.baths[load.bath.index()];
-    let resin = load.carried.map(|c| {
-        let wanted = if job.expected { c.amount } else { c.amount(job.counts.runs) };
-        let held = c.from.map(|first| state.baths[first.index()].resin_of(c.item));
-        Carried { amount: held.map_or(wanted, |held| wanted.min(held)), ..c }
-    });
-    let coming = resin.map_or(0, |r| r.amount);
-    // A fresh bath accepts one wash of any size.
-    let fresh = bath.filled.is_none() || (bath.uses.is_zero() && bath.dissolved() == 0);
-    let empties = !fresh && (bath.is_worn(table) || spent(bath.dissolved() + coming, wash));
-    Use {
-        bath: load.bath,
-        resin,
-        empties,
-        solvent: wash.fill,
-        dye: 0,
-        dye_item: None,
-        dragged: (0, 0),
-    }
-}
-
-/// True where so much resin is more than the share at which a wash is retired.
-fn spent(resin: i64, wash: &WashTable) -> bool {
-    wash.retire_share.is_exceeded_by(resin, resin + wash.fill)
+/// What comes in now: no more than the bath it was washed in first holds.
+fn entering(carried: Carried, state: &State, job: &Job) -> Carried {
+    let Carried { amount, item, from, each, share } = carried;
+    let wanted = if job.expected { amount } else { coming(job.counts.runs, each, share) };
+    let held = from.map(|first| state.baths[first.index()].resin_of(item));
+    Carried { amount: held.map_or(wanted, |held| wanted.min(held)), ..carried }
 }
 
 /// Millionths up to which sums over a bath stay in range; valuation refuses draws of that size.
@@ -245,26 +249,6 @@ fn whole(amount: Exact) -> i64 {
 /// mL of a film of so many mm on so many cm2.
 fn film(area: Exact, thickness: Exact) -> Exact {
     area * thickness / Exact::from(10i64)
-}
-
-fn dye_use(
-    table: &BathTable,
-    state: &State,
-    load: &BathLoad,
-    (tub, start): (&DyeTable, Moment),
-) -> Use {
-    let bath = &state.baths[load.bath.index()];
-    let old = |filled: Moment| tub.keeps.is_some_and(|keeps| start > filled + keeps);
-    let empties = bath.filled.is_some_and(|filled| old(filled) || bath.is_worn(table));
-    Use {
-        bath: load.bath,
-        resin: None,
-        empties,
-        solvent: load.dip.map_or(0, |d| d.solvent),
-        dye: load.dip.map_or(0, |d| d.dye),
-        dye_item: None,
-        dragged: (0, 0),
-    }
 }
 
 /// The draws a use needs: resin from the pieces, solvent and dye poured.

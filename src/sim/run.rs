@@ -111,23 +111,13 @@ impl<'s, 'a> Simulation<'s, 'a> {
     }
 
     /// The same with several variants of each part in every iteration: that many times its copies. Trials and the final are single.
-    pub fn vary(&mut self, variants: i64) {
-        self.variants = variants;
-    }
-
-    /// The same as a new value.
     #[must_use]
     pub fn with_variants(self, variants: i64) -> Simulation<'s, 'a> {
         Simulation { variants, ..self }
     }
 
-    /// From now on parts are also made by a second route in some iterations, each at most by one. The first in hand counts; the slower runs
-    /// on, and keeps what it holds. Trials and the final go by one route.
-    pub fn go_two_ways(&mut self, beside: &[Beside]) {
-        self.beside = beside.to_vec();
-    }
-
-    /// The same as a new value.
+    /// The same with parts that are also made by a second route in some iterations, each at most by one. The first in hand counts; the
+    /// slower runs on, and keeps what it holds. Trials and the final go by one route.
     #[must_use]
     pub fn with_beside(self, beside: &[Beside]) -> Simulation<'s, 'a> {
         Simulation { beside: beside.to_vec(), ..self }

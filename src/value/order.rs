@@ -268,6 +268,9 @@ fn chargeable_kg(shop: &Shop, placed: &Placed, row: &DeliveryRow) -> Option<Exac
     }
 }
 
+/// The name under which the exchange fee is entered.
+pub const EXCHANGE_FEE: &str = "exchange fee";
+
 /// Duty, import fee, tax and exchange fee.
 fn levies(
     cost: &mut OrderCost,
@@ -309,7 +312,7 @@ fn levies(
     if let Some((share, source)) = rate(cost, &terms.exchange_fee) {
         let foreign = cost.charges.iter().filter(|c| c.foreign);
         let converted: Exact = foreign.map(OrderCharge::amount).sum();
-        let fee = whole(Category::Fee, About::Named("exchange fee"), (share, false, source));
+        let fee = whole(Category::Fee, About::Named(EXCHANGE_FEE), (share, false, source));
         cost.charges.push(OrderCharge { quantity: converted, ..fee });
     }
 }

@@ -1,6 +1,5 @@
 //! Baths: what comes in on pieces, what is poured, what is in a bath that is emptied.
 
-use super::story::millionths;
 use super::time::{print_of, runs, times};
 use super::{How, Node, Story};
 use crate::model::{BathId, BathKind, Dye, Exact, PartId, Up, Wash};
@@ -23,7 +22,7 @@ pub(super) fn poured(story: &Story, index: usize, (draw, bath): (&Draw, BathId))
             needed(story, event, (bath, dye), (is_solvent, wanted))?
         }
     };
-    let before = Node::happened("in it before", millionths(held), "mL");
+    let before = Node::happened("in it before", Exact::from_millionths(held), "mL");
     Some(Node::of(How::Difference, "poured", "mL", vec![wanted, before]))
 }
 
@@ -118,17 +117,17 @@ pub(super) fn emptied(story: &Story, index: usize, bath: BathId, mixture: i64) -
     let moves = story.events[..index].iter().rev().map_while(|e| match e.what {
         What::Move { item, amount, from: of, to: Account::Waste } if of == from => {
             let name = &shop.scenario.items[item.index()].name;
-            Some(Node::happened(format!("{name} in it"), millionths(amount), "mL"))
+            Some(Node::happened(format!("{name} in it"), Exact::from_millionths(amount), "mL"))
         }
         _ => None,
     });
     let mut content: Vec<Node> = moves.collect();
     content.reverse();
     let sum = Node::of_some(How::Sum, "content of the bath", "mL", content);
-    let sum = if sum.value == millionths(mixture) {
+    let sum = if sum.value == Exact::from_millionths(mixture) {
         sum
     } else {
-        Node::happened("content of the bath", millionths(mixture), "mL")
+        Node::happened("content of the bath", Exact::from_millionths(mixture), "mL")
     };
     Node::of(How::InUnits(1000), "to be disposed of", "L", vec![sum])
 }

@@ -3,10 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::entry::own;
-use super::story::millionths;
 use super::{How, Node, Story, Unexplained, material};
 use crate::ledger::{Account, Category, Entry, Total};
-use crate::model::ItemClass;
+use crate::model::{Exact, ItemClass};
 use crate::sim::{Fate, What};
 
 /// Up to where a figure goes: iterations up to so many, and the final where it counts.
@@ -173,15 +172,18 @@ pub(super) fn waste(story: &Story, span: Span, within: &Within) -> Result<Node, 
         let (item, node) = match &event.what {
             What::Draw(draw) => match draw.to {
                 Fate::Print(good) => {
-                    let good =
-                        Node::happened("in good pieces and supports", millionths(good), "mL");
+                    let good = Node::happened(
+                        "in good pieces and supports",
+                        Exact::from_millionths(good),
+                        "mL",
+                    );
                     let parts = vec![material::drawn(story, index, draw), good];
                     (draw.item, Node::of(How::Difference, "", "mL", parts))
                 }
                 _ => continue,
             },
             What::Move { item, amount, to: Account::Waste, .. } => {
-                (*item, Node::happened("", millionths(*amount), "mL"))
+                (*item, Node::happened("", Exact::from_millionths(*amount), "mL"))
             }
             _ => continue,
         };

@@ -1,6 +1,5 @@
 //! Materials: what a step draws, what packs are bought for it, what stock has fallen by.
 
-use super::story::millionths;
 use super::time::{pieces, print_of, runs, starts, step_index, step_of, times};
 use super::{How, Node, Origin, Story};
 use crate::model::{Exact, HOUR, Item, ItemId, ItemPrice, Per, Print, Volume};
@@ -28,7 +27,8 @@ pub(super) fn drawn(story: &Story, index: usize, draw: &Draw) -> Node {
         Fate::Used => used(story, event, draw),
         Fate::Bath(bath) => super::bath::poured(story, index, (draw, bath)),
     };
-    let exact = found.unwrap_or_else(|| Node::happened("drawn", millionths(draw.amount), unit));
+    let exact =
+        found.unwrap_or_else(|| Node::happened("drawn", Exact::from_millionths(draw.amount), unit));
     Node::of(How::Rounded(MICRO), "drawn, to millionths", unit, vec![exact])
 }
 
@@ -45,7 +45,7 @@ pub(super) fn solid(shop: &Shop, print: &Print, made: &Made) -> Node {
 pub(super) fn volume(shop: &Shop, made: &Made) -> Node {
     let each = |(part, copies): (crate::model::PartId, i64)| {
         let row = shop.scenario.part(part);
-        let volume = millionths(shop.part(part).volume);
+        let volume = Exact::from_millionths(shop.part(part).volume);
         let label = format!("volume of {}", row.name);
         let volume = match row.volume {
             Some(Volume::Stated(slot)) => Node::input(shop, slot, &label),
@@ -169,7 +169,7 @@ fn per_name(per: Per) -> &'static str {
 
 /// What a pack holds, in the item's own unit.
 fn pack(shop: &Shop, id: ItemId, pack: i64) -> Node {
-    let node = Node::happened("content of a pack", millionths(pack), unit_of(shop, id));
+    let node = Node::happened("content of a pack", Exact::from_millionths(pack), unit_of(shop, id));
     match shop.scenario.items[id.index()].price {
         ItemPrice::Pack { pack: slot, .. } => Node { from: Origin::Input(slot), ..node },
         _ => node,
@@ -198,7 +198,7 @@ pub(super) fn packs(story: &Story, index: usize, draw: &Draw) -> Node {
     let shop = story.shop;
     let unit = unit_of(shop, draw.item);
     let content = shop.item(draw.item).pack.unwrap_or(1);
-    let stock = millionths(story.held(index).stock);
+    let stock = Exact::from_millionths(story.held(index).stock);
     let missing = Node::of(
         How::Difference,
         "missing",
@@ -216,10 +216,10 @@ pub(super) fn fallen(story: &Story, index: usize, id: ItemId, fallen: i64) -> No
     let now = story.held(index).stock;
     let before = Node::happened(
         "in stock when last in hand (or at the start)",
-        millionths(now + fallen),
+        Exact::from_millionths(now + fallen),
         unit,
     );
-    let now = Node::happened("in stock now", millionths(now), unit);
+    let now = Node::happened("in stock now", Exact::from_millionths(now), unit);
     Node::of(How::Difference, "value that left the shelf", unit, vec![before, now])
 }
 

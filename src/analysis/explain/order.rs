@@ -1,14 +1,13 @@
 //! Orders: part lines, set-up, minimum, delivery, duty, tax, fees, each from the rows it was priced by.
 
 use super::entry::{own, rated};
-use super::story::millionths;
 use super::time::{repeats, times};
 use super::{How, Node, Origin, Story};
 use crate::ledger::{About, Category, Entry};
 use crate::model::{Basis, DeliveryRow, Exact, PriceRow, RouteId, Slot, SourceId, Terms};
 use crate::plan::{Shop, delivery_row};
 use crate::sim::{Line, Placed, What};
-use crate::value::{OrderCharge, order_cost};
+use crate::value::{EXCHANGE_FEE, OrderCharge, order_cost};
 
 /// The routes of the order that is placed at the end of a time of ordering.
 pub(super) fn routes_after(story: &Story, index: usize) -> Vec<RouteId> {
@@ -150,7 +149,7 @@ impl Order<'_, '_, '_> {
             (Category::Duty, _) => self.share(charge, &self.terms()?.duty, "duty"),
             (Category::Tax, _) => self.share(charge, &self.terms()?.tax, "tax"),
             (Category::Fee, _) if charge.about == About::Named(EXCHANGE_FEE) => {
-                self.share(charge, &self.terms()?.exchange_fee, "exchange fee")
+                self.share(charge, &self.terms()?.exchange_fee, EXCHANGE_FEE)
             }
             (Category::Fee, _) => self.share(charge, &self.terms()?.import_fee, "import fee"),
             _ => None,
@@ -227,7 +226,7 @@ impl Order<'_, '_, '_> {
             }
             Basis::Area => match stated.area {
                 Some(slot) => Node::input(shop, slot, "surface"),
-                None => Node::happened("surface", millionths(part.area), "cm2"),
+                None => Node::happened("surface", Exact::from_millionths(part.area), "cm2"),
             },
             Basis::Mass => {
                 let density = row.density.map(|slot| Node::input(shop, slot, "density"));
@@ -332,9 +331,6 @@ impl Order<'_, '_, '_> {
     }
 }
 
-/// The name under which the exchange fee is entered.
-const EXCHANGE_FEE: &str = "exchange fee";
-
 /// Part lines, set-up of the order and what is missing to its least.
 fn is_goods(charge: &OrderCharge) -> bool {
     use Category::{Finish, Minimum, Piece, SetUp};
@@ -344,7 +340,7 @@ fn is_goods(charge: &OrderCharge) -> bool {
 /// The volume of an ordered part.
 fn part_volume(shop: &Shop, line: &Line) -> Node {
     use crate::model::Volume;
-    let volume = millionths(shop.part(line.part).volume);
+    let volume = Exact::from_millionths(shop.part(line.part).volume);
     let node = Node::happened("volume", volume, "cm3");
     match shop.scenario.part(line.part).volume {
         Some(Volume::Stated(slot)) => Node { from: Origin::Input(slot), ..node },

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::analysis::{Leg, begin, date_text};
 use crate::ledger::Entry;
-use crate::model::{BathId, Exact, ItemId, Moment, RouteId, day_of};
+use crate::model::{BathId, ItemId, Moment, RouteId, day_of};
 use crate::plan::{Plan, Shop};
 use crate::sim::{Account, Dates, Event, Fate, Made, Simulation, State, Stop, What};
 use crate::value::value;
@@ -228,9 +228,4 @@ fn in_baths(shop: &Shop) -> BTreeMap<(BathId, ItemId), i64> {
         }
     }
     all
-}
-
-/// A quantity from millionths.
-pub(super) fn millionths(value: i64) -> Exact {
-    Exact::from_millionths(value)
 }

@@ -248,8 +248,11 @@ impl<'a> Drawn<'_, 'a> {
         memory: &mut Memory,
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
-        let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
-        let outcome = self.carry_out(&mut simulation, way).and_then(|ends| {
+        let (variants, most) = way.pace(&self.shops[0], self.count);
+        let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start)
+            .with_variants(variants)
+            .with_beside(&way.beside);
+        let outcome = self.carry_out(&mut simulation, way, most).and_then(|ends| {
             let totals = self.paid(&simulation.events, &ends, pay)?;
             let last = simulation.dates.last();
             Ok(Drawing {
@@ -282,16 +285,15 @@ impl<'a> Drawn<'_, 'a> {
         Ok(totals)
     }
 
-    /// Iterations and finals, one after the other. Returns where the events of each turn end, if that matters.
+    /// Iterations and finals, one after the other. Iterations above `most` are needless
+    /// up to the count. Returns where the events of each turn end, if that matters.
     fn carry_out<'s>(
         &'s self,
         simulation: &mut Simulation<'s, 'a>,
         way: &Way,
+        most: u32,
     ) -> Result<Vec<usize>, Stop> {
         let mut ends = Vec::new();
-        let (variants, most) = way.pace(&self.shops[0], self.count);
-        simulation.vary(variants);
-        simulation.go_two_ways(&way.beside);
         let legs = way.legs(&self.shops[0], self.key);
         let assign = begin(simulation, &legs, 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
@@ -303,7 +305,6 @@ impl<'a> Drawn<'_, 'a> {
             simulation.turn(shop);
             simulation.trust(Luck::Drawn(self.key, turn.word()));
             match *turn {
-                // Variants have made it needless.
                 Turn::Iteration(number) if most < number && number <= self.count => {}
                 Turn::Iteration(number) => {
                     n = number;

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::super::chart::{DateBar, DateBars, Head, Line, LineChart, Mark, date_bars, line_chart};
 use super::super::view::pair_sentence;
-use super::super::{dated, days_text, letter, listed};
+use super::super::{capital, dated, days_text, letter, listed};
 use super::data::total_name;
 use super::extras::Page;
 use super::frame::{figure, opened, table};
@@ -201,10 +201,4 @@ fn date_figures(page: &Page) -> Markup {
 fn day(page: &Page, days: f64) -> String {
     let seconds = Exact::of_float(days * DAY as f64).map_or(0, Exact::to_whole);
     page.words.plain_date(page.subject.shop.start + seconds)
-}
-
-/// The same text with a capital letter first.
-pub(super) fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }

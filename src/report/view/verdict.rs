@@ -5,7 +5,7 @@ use super::unproven::{advice, failing};
 use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict, is_same_as_another};
 use crate::model::{Exact, Money, day_of};
 use crate::plan::{LinePrice, line_price};
-use crate::report::{Subject, dated, days_text, input_words, listed, percent};
+use crate::report::{Subject, capital, dated, days_text, input_words, listed, percent};
 
 /// How plans are called in sentences: by letters beside a legend, or by their names.
 pub type NameOf<'n> = &'n dyn Fn(usize) -> String;
@@ -323,10 +323,4 @@ impl Say<'_> {
 /// Two sentences in one line, if there are two.
 fn with(first: String, second: Option<String>) -> String {
     second.map_or(first.clone(), |second| format!("{first} {second}"))
-}
-
-/// The same text with a capital letter first.
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_uppercase().chain(chars).collect())
 }
