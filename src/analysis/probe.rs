@@ -1,6 +1,6 @@
 //! Probes: two plans under numbers other than today's.
 
-use super::project::{Ahead, ahead};
+use super::project::{Ahead, ahead, fast_costs, fast_total};
 use crate::model::{Dim, Exact, Slot};
 use crate::plan::{Plan, Shop, Values, is_whole, ruled_out};
 use crate::sim::{Event, Stop};
@@ -58,10 +58,10 @@ impl<'s, 'a> Pair<'s, 'a> {
             return None;
         }
         let out = ruled_out(&shop);
-        let followed =
-            |plan: &Plan| is_whole(&shop, &out, plan).then(|| ahead(&shop, plan)).flatten();
-        let [a, b] = [followed(self.plans[0])?, followed(self.plans[1])?];
-        difference(&shop, &mut prices, [&a, &b])
+        let mut avoidable = |plan: &Plan| {
+            is_whole(&shop, &out, plan).then(|| fast_cost(&shop, &mut prices, plan)).flatten()
+        };
+        Some(avoidable(self.plans[0])? - avoidable(self.plans[1])?)
     }
 
     /// How far the difference moves between the low and the high value of a number; `None` where it has no spread or one of the two is not
@@ -84,10 +84,7 @@ fn difference(shop: &Shop, prices: &mut Prices, [a, b]: [&Ahead; 2]) -> Option<f
 fn costs(shop: &Shop, prices: &mut Prices, of: &Ahead) -> Result<FastTotals, Stop> {
     match of {
         Ahead::Events(events) => prices.totals(shop, events),
-        Ahead::Expected(cost) => {
-            let avoidable = cost.to_f64_lossy();
-            Ok(FastTotals { avoidable, absolute: avoidable.abs(), ..FastTotals::default() })
-        }
+        Ahead::Expected(cost) => Ok(fast_total(*cost)),
     }
 }
 
@@ -103,7 +100,7 @@ pub(super) fn is_valid(shop: &Shop) -> bool {
 
 /// The avoidable cost of a plan under a shop's numbers; `None` where it cannot be carried out.
 pub(super) fn fast_cost(shop: &Shop, prices: &mut Prices, plan: &Plan) -> Option<f64> {
-    Some(costs(shop, prices, &ahead(shop, plan)?).ok()?.avoidable)
+    Some(fast_costs(shop, prices, plan)?.avoidable)
 }
 
 /// The numbers of a shop with some put in their place.

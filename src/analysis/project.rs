@@ -11,7 +11,7 @@ use crate::ledger::{Account, Category, Ledger, Total};
 use crate::model::{BathId, Beside, Exact, Money, RouteId};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
-use crate::value::{Notes, avoidable, emptying_cost, value};
+use crate::value::{FastTotals, Notes, Prices, avoidable, emptying_cost, value};
 
 /// How many of the cheapest plans are compared in pairs.
 pub const CHEAPEST: usize = 6;
@@ -280,27 +280,43 @@ impl Project {
     }
 }
 
-/// What happens up to the planned count, with the final: what probes and switches rest on.
+/// What happens up to the planned count, with the final: what probes and switches rest on. Its events are handed on iteration by iteration,
+/// to be taken out.
 fn to_planned(
     shop: &Shop,
     (legs, pace, beside): (&[Leg], Pace, &[Beside]),
     from: Option<(State, u32)>,
-) -> Result<Vec<Event>, Stop> {
+    mut take: impl FnMut(&mut Vec<Event>) -> Result<(), Stop>,
+) -> Result<(), Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
         None => (Simulation::new(shop).with_variants(pace.variants).with_beside(beside), 0),
     };
     let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
+    take(&mut simulation.events)?;
     for n in done + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, assign)?;
+        take(&mut simulation.events)?;
     }
     let last = match simulation.last(shop.planned + 1, assign)? {
         None => simulation.ended()?,
         last => last,
     };
-    let mut events = simulation.events;
-    events.extend(last.into_iter().flat_map(|l| l.events));
-    Ok(events)
+    last.map_or(Ok(()), |mut last| take(&mut last.events))
+}
+
+/// The same as one list.
+fn events_to_planned(
+    shop: &Shop,
+    way: (&[Leg], Pace, &[Beside]),
+    from: Option<(State, u32)>,
+) -> Result<Vec<Event>, Stop> {
+    let mut all = Vec::new();
+    to_planned(shop, way, from, |events| {
+        all.append(events);
+        Ok(())
+    })?;
+    Ok(all)
 }
 
 /// A plan as far as the planned count, the final included.
@@ -316,9 +332,35 @@ pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
     let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
         let legs = [Leg::Makes(doubts.assign)];
-        return to_planned(shop, (&legs, pace, &plan.beside), None).ok().map(Ahead::Events);
+        let way = (&legs[..], pace, &plan.beside[..]);
+        return events_to_planned(shop, way, None).ok().map(Ahead::Events);
     }
     super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
+}
+
+/// What a plan comes to at the planned count, the final included, at float speed; `None` where it cannot be carried out. Of an expected cost
+/// only the avoidable is known.
+pub(super) fn fast_costs(shop: &Shop, prices: &mut Prices, plan: &Plan) -> Option<FastTotals> {
+    let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
+    if !doubts.list.is_empty() {
+        return super::expected_cost(shop, doubts, pace).map(fast_total);
+    }
+    let legs = [Leg::Makes(doubts.assign)];
+    let mut totals = FastTotals::default();
+    // Each iteration is paid before the next, so that its events stay close at hand.
+    to_planned(shop, (&legs, pace, &plan.beside), None, |events| {
+        totals += prices.totals(shop, events)?;
+        events.clear();
+        Ok(())
+    })
+    .ok()?;
+    Some(totals)
+}
+
+/// An expected avoidable cost.
+pub(super) fn fast_total(cost: Exact) -> FastTotals {
+    let avoidable = cost.to_f64_lossy();
+    FastTotals { avoidable, absolute: avoidable.abs(), ..FastTotals::default() }
 }
 
 /// Avoidable cost at the planned count with the final, expected where a route is unproven; `None` where the plan cannot be carried out.
@@ -353,7 +395,7 @@ pub(super) fn cost_from(
         if !chance.is_zero() {
             let legs = doubts.legs(&policy, &works, &right);
             let from = Some((state.clone(), done));
-            let events = to_planned(shop, (&legs, Pace::PLAIN, &[]), from).ok()?;
+            let events = events_to_planned(shop, (&legs, Pace::PLAIN, &[]), from).ok()?;
             sum = sum + chance * avoidable(shop, &events).ok()?.exact();
         }
     }

@@ -252,56 +252,48 @@ impl<'a> Drawn<'_, 'a> {
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start)
             .with_variants(variants)
             .with_beside(&way.beside);
-        let outcome = self.carry_out(&mut simulation, way, most).and_then(|ends| {
-            let totals = self.paid(&simulation.events, &ends, pay)?;
+        let outcome = self.carry_out(&mut simulation, (way, most), pay).map(|totals| {
             let last = simulation.dates.last();
-            Ok(Drawing {
+            Drawing {
                 avoidable: totals.avoidable,
                 outlay: totals.outlay,
                 seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
                 last: last.map_or(0, |d| d.in_hand - d.release),
-            })
+            }
         });
         *memory = simulation.leave();
         outcome
     }
 
-    /// All events at the prices of the sample, or those of each turn (`ends` are where they end) at its own.
-    fn paid(
-        &self,
-        events: &[Event],
-        ends: &[usize],
-        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
-    ) -> Result<FastTotals, Stop> {
-        if !self.each {
-            return pay(&self.shops[0], events);
-        }
-        let mut totals = FastTotals::default();
-        let mut from = 0;
-        for (&end, shop) in ends.iter().zip(self.shops) {
-            totals += pay(shop, &events[from..end])?;
-            from = end;
-        }
-        Ok(totals)
-    }
-
-    /// Iterations and finals, one after the other. Iterations above `most` are needless
-    /// up to the count. Returns where the events of each turn end, if that matters.
+    /// Iterations and finals, one after the other; those above `most` are needless up to the count. Each is paid before the next begins, at
+    /// the prices of the sample or its own, so that its events stay close at hand.
     fn carry_out<'s>(
         &'s self,
         simulation: &mut Simulation<'s, 'a>,
-        way: &Way,
-        most: u32,
-    ) -> Result<Vec<usize>, Stop> {
-        let mut ends = Vec::new();
+        (way, most): (&Way, u32),
+        pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
+    ) -> Result<FastTotals, Stop> {
+        let mut totals = FastTotals::default();
+        let mut paid = |simulation: &mut Simulation<'s, 'a>, shop: &Shop| {
+            if !simulation.events.is_empty() {
+                totals += pay(shop, &simulation.events)?;
+                simulation.events.clear();
+            }
+            Ok(())
+        };
         let legs = way.legs(&self.shops[0], self.key);
         let assign = begin(simulation, &legs, 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
             simulation.trust(Luck::Drawn(self.key, turn));
         })?;
+        let mut prices = &self.shops[0];
         let mut made = true;
         let mut n = 0;
         for (turn, shop) in self.turns.iter().zip(self.shops) {
+            paid(simulation, prices)?;
+            if self.each {
+                prices = shop;
+            }
             simulation.turn(shop);
             simulation.trust(Luck::Drawn(self.key, turn.word()));
             match *turn {
@@ -317,16 +309,11 @@ impl<'a> Drawn<'_, 'a> {
                     simulation.finish(n + 1, assign, release)?;
                 }
             }
-            if self.each {
-                ends.push(simulation.events.len());
-            }
         }
         // What runs on does so with the numbers of the turn it is in; its failures are drawn for the turn it began in.
         simulation.run_out()?;
-        if let Some(end) = ends.last_mut() {
-            *end = simulation.events.len();
-        }
-        Ok(ends)
+        paid(simulation, prices)?;
+        Ok(totals)
     }
 }
 
