@@ -52,6 +52,16 @@ pub struct Terms {
     pub reject: Option<Slot>,
 }
 
+impl Terms {
+    /// True where it matters on which day an order is placed: some row is not valid for ever.
+    pub fn is_dated(&self) -> bool {
+        let rows = self.rows.iter().map(|r| &r.valid);
+        let quotes = self.quotes.iter().map(|q| &q.valid);
+        let deliveries = self.deliveries.iter().map(|d| &d.valid);
+        rows.chain(quotes).chain(deliveries).any(|valid| valid.from.is_some() || valid.to.is_some())
+    }
+}
+
 /// What a rate of a price row is multiplied by.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Basis {

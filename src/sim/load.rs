@@ -2,8 +2,8 @@
 
 use super::bath::{self, BathLoad};
 use super::job::{JobKind, Task, Wanted};
-use super::{Draw, Fate};
-use crate::model::{Exact, ItemId, MILLION, PartId, Per, RouteId};
+use super::{Draw, Fate, Placed, place};
+use crate::model::{Exact, ItemId, MILLION, PartId, Per, RouteId, Terms, day_of};
 use crate::plan::{ConsumeTable, Executions, HoldTable, RouteTable, Shop, StepTable};
 
 /// What never changes while a job goes through its steps.
@@ -26,6 +26,8 @@ pub(super) struct Load {
     /// Surface of the pieces in cm2.
     pub area: Exact,
     pub print: Option<PrintRun>,
+    /// What an order is placed as, where that is the same on every day.
+    pub placed: Option<Placed>,
     /// Which of the jobs of the iteration that begin with the same part.
     pub number: u32,
     /// What each step takes if nothing has gone wrong before.
@@ -105,6 +107,7 @@ impl Load {
             wanted,
             area: Exact::ZERO,
             print: None,
+            placed: None,
             number: 0,
             steps: Vec::new(),
         }
@@ -122,7 +125,11 @@ impl Load {
         let slots = wanted.iter().filter_map(|w| Some(terms(w)?.order_time)).collect();
         tasks.push(Task { slots, brief: None });
         let route = wanted.iter().map(|w| w.route).min().unwrap_or(wanted[0].route);
-        Load { volume, route, ..Load::plain(JobKind::Order(tasks), wanted) }
+        let is_dated = wanted.iter().filter_map(terms).any(Terms::is_dated);
+        let lines = wanted.iter().map(|w| (w.part, w.route, w.copies));
+        let any_day = shop.scenario.start.map(day_of);
+        let placed = if is_dated { None } else { place(shop, lines, any_day).ok() };
+        Load { volume, route, placed, ..Load::plain(JobKind::Order(tasks), wanted) }
     }
 }
 

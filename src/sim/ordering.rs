@@ -3,10 +3,11 @@
 use super::builds;
 use super::event::{Placed, Stamp, Stop, What, WorkAt};
 use super::job::{Job, JobKind, Wanted, Whose};
+use super::load::Load;
 use super::luck::Attempt;
 use super::schedule::{Floor, Run};
 use super::{place, usable};
-use crate::model::{Exact, Moment, RouteId, day_of};
+use crate::model::{Day, Exact, Moment, RouteId, day_of};
 
 /// So many attempts at one thing are made before a sample is given up.
 const MOST_ATTEMPTS: u32 = 1_000;
@@ -35,7 +36,7 @@ impl Floor<'_, '_> {
         };
         let stamp = Stamp { when, iteration, part, route, step: 0 };
         if task.brief.is_none() {
-            return self.place_order(&load.wanted, (stamp, run), (seconds, whose, attempt));
+            return self.place_order(&load, (stamp, run), (seconds, whose, attempt));
         }
         let what = What::Work { at: WorkAt::Brief, seconds, times: Exact::ONE, once: 0 };
         self.events.push(stamp.of(what));
@@ -45,11 +46,15 @@ impl Floor<'_, '_> {
     /// An order is placed at the end of the time that takes.
     fn place_order(
         &mut self,
-        wanted: &[Wanted],
+        load: &Load,
         (stamp, run): (Stamp, Run),
         (seconds, whose, attempt): (i64, Whose, u32),
     ) -> Result<(), Stop> {
-        let placed = self.price(wanted, whose, run.end)?;
+        let wanted = &load.wanted;
+        let placed = match &load.placed {
+            Some(placed) => Placed { day: self.order_day(run.end), ..placed.clone() },
+            None => self.price(wanted, whose, run.end)?,
+        };
         let times = placed.repeats;
         self.events.push(stamp.of(What::Work { at: WorkAt::OrderTime, seconds, times, once: 0 }));
         let placing = Stamp { when: run.end, ..stamp };
@@ -68,9 +73,14 @@ impl Floor<'_, '_> {
         }
     }
 
+    /// The day of an order, where days are known.
+    fn order_day(&self, at: Moment) -> Option<Day> {
+        self.shop.scenario.start.map(|_| day_of(at))
+    }
+
     fn price(&self, wanted: &[Wanted], whose: Whose, at: Moment) -> Result<Placed, Stop> {
         let shop = self.shop;
-        let day = shop.scenario.start.map(|_| day_of(at));
+        let day = self.order_day(at);
         let lines = wanted.iter().map(|w| (w.part, w.route, w.copies));
         place(shop, lines, day).map_err(|index| Stop::NoPrice {
             part: wanted[index].part,
