@@ -101,6 +101,18 @@ impl Between<'_> {
         listed(&names)
     }
 
+    /// A plan by the verdict it is, or by its name.
+    fn whose(&self, plan: &str) -> String {
+        let is = |came: &Option<Came>| came.as_ref().is_some_and(|came| came.plan == plan);
+        if is(&self.changes.after) {
+            format!("that of {}", self.newer())
+        } else if is(&self.changes.before) {
+            format!("that of run {}", self.from)
+        } else {
+            plan.to_owned()
+        }
+    }
+
     fn values(&self, moved: &Moved) -> [String; 2] {
         let units = Units::new(self.scenario);
         match moved.numbers.as_slice() {
@@ -169,7 +181,7 @@ fn table(between: &Between) -> Option<Section> {
             figure(between.more(moved.avoidable)),
             figure(between.more(moved.outlay)),
             figure(more_days(moved.seconds)),
-            moved.plan.clone().unwrap_or_default(),
+            moved.plan.as_ref().map_or(String::new(), |plan| between.whose(plan)),
         ]
     };
     let mut rows: Vec<Vec<String>> = changes.moved.iter().enumerate().map(row).collect();
@@ -218,13 +230,21 @@ fn other_text(other: &Other) -> String {
         Other::Came(key) => format!("new: {}", thing(key)),
         Other::Went(key) => format!("gone: {}", thing(key)),
         Other::Text { key, before, after } => {
-            format!("{}: {} before, {} after", input_words(key), said(before), said(after))
+            format!("{}: {} before, {} after", text_words(key), said(before), said(after))
         }
         Other::File(name) => format!("{name} has another content"),
         Other::Asked { option, before, after } => {
             format!("--{option}: {} before, {} after", said(before), said(after))
         }
         Other::Version { before, after } => format!("flipcount {before} before, {after} after"),
+    }
+}
+
+/// A text by its whole key and what it belongs to: `must.opaque` of part `collar`.
+fn text_words(key: &str) -> String {
+    match key.rsplit_once("].") {
+        Some((owner, rest)) => format!("{rest} of {}", thing(&format!("{owner}]"))),
+        None => key.to_owned(),
     }
 }
 

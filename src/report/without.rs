@@ -88,7 +88,7 @@ fn lost(subject: &Subject, without: &Without) -> String {
     let was = words.date(start + before.seconds);
     let Some(verdict) = &subject.answer.verdict else {
         let cost = words.money(before.avoidable);
-        return format!("no plan is left; with it {cost} avoidable, in hand on {was}");
+        return format!("no plan is left; it was {cost} avoidable, in hand on {was}");
     };
     let now = subject.plan(verdict.plan);
     let moved = without.moved(&now.plan);
