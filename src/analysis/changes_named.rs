@@ -70,7 +70,15 @@ pub(super) fn named(
             }
         });
     }
-    let mut result: Vec<Other> = found.into_iter().collect();
+    // The order of a list is told where nothing of it came or went.
+    let listed = |key: &str| {
+        let within = format!("{key}[");
+        let whole =
+            |o: &&Other| matches!(o, Other::Came(k) | Other::Went(k) if k.starts_with(&within));
+        found.iter().any(|o| whole(&o))
+    };
+    let said = |o: &&Other| !matches!(o, Other::Text { key, .. } if listed(key));
+    let mut result: Vec<Other> = found.iter().filter(said).cloned().collect();
     let is_text =
         |name: &str| [".csv", ".toml"].iter().any(|end| name.to_lowercase().ends_with(end));
     let other_content = differing(&before.files, &after.files).filter(|(name, ..)| !is_text(name));

@@ -97,6 +97,11 @@ impl Gather<'_> {
                 }
             }
             Value::List(nodes) if nodes.iter().any(|n| matches!(n.value, Value::Table(_))) => {
+                // Steps are done in their order; that of parts, routes and supplies says nothing.
+                if nodes.iter().all(|node| node.get("do").is_some()) {
+                    let names: Vec<String> = nodes.iter().map(name_of).collect();
+                    self.texts.insert(address.to_owned(), names.join(", "));
+                }
                 let mut taken: BTreeMap<String, usize> = BTreeMap::new();
                 for node in nodes {
                     let name = name_of(node);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::json::days;
 use super::{Section, Subject, days_text, listed, percent};
 use crate::analysis::Without;
-use crate::model::{Money, RouteId};
+use crate::model::{Money, PartId, RouteId};
 
 /// What the verdict was with routes that are closed, and how far the one without them is from it; null where no plan is left.
 #[derive(Serialize)]
@@ -103,13 +103,24 @@ fn lost(subject: &Subject, without: &Without) -> String {
     let outlay = now.decides.outlay - before.outlay;
     let outlay = format!("outlay {}{}", sign(outlay), words.money(outlay.abs()));
     let money = more(subject, now.decides.avoidable - before.avoidable, before.avoidable);
-    let name = |route| &subject.scenario().route(route).name;
-    let moved = moved.into_iter().map(|(part, from, to)| {
-        format!("{} by {} in place of {}", subject.scenario().part(part).name, name(to), name(from))
-    });
-    let moved: Vec<String> = moved.collect();
-    let moved = if moved.is_empty() { String::new() } else { format!("; {}", listed(&moved)) };
+    let moved = together(subject, &moved);
+    let moved = if moved.is_empty() { String::new() } else { format!("; {}", moved.join("; ")) };
     format!("{money} ({outlay}), {days}{moved}")
+}
+
+/// Who makes what now; parts that change from one route to one other are told together.
+fn together(subject: &Subject, moved: &[(PartId, RouteId, RouteId)]) -> Vec<String> {
+    let scenario = subject.scenario();
+    let mut ways: Vec<(RouteId, RouteId)> = moved.iter().map(|m| (m.1, m.2)).collect();
+    ways.sort_unstable();
+    ways.dedup();
+    let said = ways.into_iter().map(|(from, to)| {
+        let parts = moved.iter().filter(|m| (m.1, m.2) == (from, to));
+        let parts: Vec<&str> = parts.map(|m| scenario.part(m.0).name.as_str()).collect();
+        let [from, to] = [from, to].map(|route| scenario.route(route).name.as_str());
+        format!("{} by {to} in place of {from}", listed(&parts))
+    });
+    said.collect()
 }
 
 fn more(subject: &Subject, more: Money, of: Money) -> String {

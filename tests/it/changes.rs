@@ -1,8 +1,13 @@
 //! What changed since a kept run: worked by hand, named plainly, in the order of the file; and runs that are no runs.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 
+use flipcount::analysis::{Asking, answer, run_of};
+use flipcount::model::{Dim, Exact, Scenario};
+use flipcount::report::{Between, changes_view, terminal};
 use serde_json::Value;
 
 use crate::commands::{DEMO, path, run, ten_numbers};
@@ -202,6 +207,23 @@ fn what_is_no_number_is_named_and_stands_first() {
 }
 
 #[test]
+fn the_order_of_steps_is_no_number_and_named() {
+    let demo = Demo::new();
+    demo.save(&[]);
+    let dry = "  { do = \"dry\", attended = \"2 min\", hold = \"overnight\" },\n";
+    let cure = "  { do = \"cure\", attended = \"6 min\", hold = \"30 min\", at = \"cure box\" },\n";
+    demo.toml(&format!("{dry}{cure}"), &format!("{cure}{dry}"));
+    let found = demo.changes(&[]);
+    assert_eq!(
+        named(&found),
+        ["steps of route `bench, dyed`: `print, wash, trim supports, dye, dry, cur...` before, \
+             `print, wash, trim supports, dye, cure, d...` after"]
+    );
+    assert!(keys(&found).is_empty());
+    assert_eq!(found["changes"][0]["moved"], found["difference"]);
+}
+
+#[test]
 fn what_cannot_matter_is_no_change_and_no_second_line() {
     let demo = Demo::new();
     demo.toml("\n# due    = ", "\ndue      = ");
@@ -354,4 +376,39 @@ fn without_a_run_it_says_how_to_keep_one() {
     assert!(error.contains("compare --save"), "{error}");
     assert_eq!(run(&["compare"], dir.path()).0, 0);
     assert!(!dir.path().join("runs.jsonl").exists(), "a plain compare writes nothing");
+}
+
+#[test]
+fn the_view_keeps_its_width() {
+    let scenario = crate::help::scenario(&project(DEMO));
+    let kept = |scenario: &Scenario| {
+        crate::help::in_shop(scenario, |shop| {
+            let answer = answer(shop).expect("few plans");
+            let verdict = answer.verdict.as_ref().map(|v| &answer.plans[v.plan]);
+            run_of(shop, verdict, ("test", BTreeMap::new()), &BTreeSet::new())
+        })
+    };
+    let mut other = scenario.clone();
+    let slots: Vec<_> = scenario.slots.iter().map(|(slot, input)| (slot, input.clone())).collect();
+    for (slot, input) in slots.into_iter().filter(|(_, input)| input.dim == Dim::Money) {
+        let more = input.likely * Exact::with_decimals(13, 1);
+        let place = other.slots.get_mut(slot);
+        (place.low, place.likely, place.high) = (more, more, more);
+    }
+    other.routes[0].closed =
+        Some("closed for a reason that takes more room than there is on a line".into());
+    let (before, after) = (kept(&scenario), kept(&other));
+    let stop = AtomicBool::new(false);
+    let asking = Asking { samples: 0, seed: 0, threads: 1, progress: &|_| {}, stop: &stop };
+    let found = flipcount::analysis::changes(&other, (&before, &after), &asking).expect("amounts");
+    assert!(found.moved.len() > 5 && !found.others.is_empty());
+    for width in [60, 80, 100, 120] {
+        let runs = (&before, &after);
+        let between = Between { scenario: &other, changes: &found, runs, from: 1, to: None };
+        let text = terminal(&changes_view(&between), width);
+        let text = anstream::adapter::strip_str(&text).to_string();
+        let longest = text.lines().map(|line| line.chars().count()).max();
+        assert!(longest <= Some(width), "{longest:?} for {width}\n{text}");
+        println!("{text}");
+    }
 }

@@ -2,6 +2,9 @@
 
 use std::fs;
 
+use flipcount::analysis::{self, row_ages, with_tips};
+use flipcount::model::day_of;
+use flipcount::report::{PriceRows, Subject, prices_view, terminal};
 use serde_json::Value;
 
 use crate::commands::{DEMO, FIRST, path, run, ten_numbers};
@@ -94,6 +97,13 @@ fn only_stale_prices_that_could_change_the_verdict_are_told_in_the_answer() {
         "{out}"
     );
     assert!(out.lines().count() <= 40, "{} lines:\n{out}", out.lines().count());
+    let dir = tempfile::tempdir().expect("a folder");
+    crate::changes::copy(&project("scenarios"), &dir.path().join("scenarios"));
+    crate::changes::copy(&project("pricing"), &dir.path().join("pricing"));
+    let args = ["report", DEMO, "--samples", "0", "-o", "out", "--today", "2026-09-01"];
+    assert_eq!(run(&args, dir.path()).0, 0);
+    let page = fs::read_to_string(dir.path().join("out/report.html")).expect("written");
+    assert!(page.contains("Stale prices") && page.contains("quotes.csv:3 ended 63 days ago"));
     // Nothing else depends on the day.
     let same = |a: &Value, b: &Value, key: &str| assert_eq!(a[key], b[key], "{key}");
     for key in ["plans", "verdict", "break_even", "look_again", "switch"] {
@@ -135,4 +145,22 @@ fn without_sheets_or_a_day_it_says_so() {
     let found = prices(dir.path(), &["--today", "2026-05-01"]);
     assert_eq!(found["rows"][0]["price"], 0.24);
     assert_eq!(found["rows"][0]["state"], "undated");
+}
+
+#[test]
+fn the_table_keeps_its_width() {
+    let scenario = crate::help::scenario(&project(DEMO));
+    crate::help::in_shop(&scenario, |shop| {
+        let answer = analysis::answer(shop).expect("few plans");
+        let day = scenario.start.map(day_of);
+        let rows = with_tips(shop, &answer, row_ages(&scenario, day));
+        let subject = Subject { shop, answer: &answer };
+        for width in [60, 80, 100, 120] {
+            let prices = PriceRows { subject, day, rows: &rows };
+            let text =
+                anstream::adapter::strip_str(&terminal(&prices_view(&prices), width)).to_string();
+            let longest = text.lines().map(|line| line.chars().count()).max();
+            assert!(longest <= Some(width), "{longest:?} for {width}\n{text}");
+        }
+    });
 }

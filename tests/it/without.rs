@@ -70,6 +70,13 @@ fn a_route_closed_in_the_scenario_is_told_as_one_left_out() {
     assert_eq!(code, 0);
     assert!(out.contains("Without: bench, dyed (the tub cracked): 228 more, 17 %"), "{out}");
     assert!(out.lines().count() <= 40, "{out}");
+    // The page and the Markdown say it too.
+    let args = ["report", DEMO, "--samples", "0", "--markdown", "-o", "out"];
+    assert_eq!(run(&args, dir.path()).0, 0);
+    for file in ["report.html", "report.md"] {
+        let text = std::fs::read_to_string(dir.path().join("out").join(file)).expect("written");
+        assert!(text.contains("bench, dyed (the tub cracked): 228 more, 17 %"), "{file}");
+    }
 }
 
 #[test]
