@@ -1,8 +1,8 @@
 //! The answer to one scenario: everything a report says, as values.
 
 use super::{
-    BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, Sampled, StopRow,
-    Switch, Unproven, Verdict,
+    BreakEven, Curves, Failure, LastSafe, LookAgain, OrderAdvice, Preference, RowAge, Sampled,
+    StopRow, Switch, Unproven, Verdict, Without,
 };
 use crate::ledger::Ledger;
 use crate::model::{BathId, Exact, Money, RouteId, Scenario};
@@ -41,6 +41,10 @@ pub struct Answer {
     pub look_again: LookAgain,
     /// How late the verdict's last orders can be released, where a due date is given.
     pub last_safe: Vec<LastSafe>,
+    /// What the verdict was with routes that are closed, where that is known.
+    pub without: Option<Without>,
+    /// Rows of the sheets that are out of date and whose prices could change the verdict, where that was asked for.
+    pub stale: Vec<RowAge>,
 }
 
 /// One feasible plan.

@@ -17,18 +17,9 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     let out = ruled_out(shop);
     let set = plans(shop, &out).map_err(NoAnswer::TooManyPlans)?;
     let counts = stop_counts(shop.planned, horizon);
-    let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
-    let mut infeasible: Vec<(Plan, String)> = Vec::new();
-    let run = |index: usize| result(shop, &set.whole[index], horizon, &counts);
-    for (plan, result) in set.whole.iter().zip(in_order(set.whole.len(), run)) {
-        match result {
-            Ok(result) => done.push(result),
-            Err(reason) => infeasible.push((plan.clone(), reason)),
-        }
-    }
+    let (done, mut infeasible) = ranked(shop, &set, horizon, &counts);
     infeasible.extend(broken(shop, &set));
     infeasible.sort_by(|a, b| a.0.name.cmp(&b.0.name));
-    done.sort_by(|a, b| rank(&a.0).cmp(&rank(&b.0)));
     let stops = counts
         .iter()
         .enumerate()
@@ -56,8 +47,39 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
         infeasible,
         ruled_out: out,
         sampled: None,
+        without: None,
+        stale: Vec::new(),
         plans,
     })
+}
+
+/// The plan of the verdict alone, as [`answer`] and [`with_samples`] take it; `None` where no plan is feasible. It is followed to the planned
+/// count only.
+pub(super) fn judged(shop: &Shop, asking: Option<&Asking>) -> Option<PlanResult> {
+    let set = plans(shop, &ruled_out(shop)).ok()?;
+    let (done, _) = ranked(shop, &set, shop.planned, &[shop.planned]);
+    let mut plans: Vec<PlanResult> = done.into_iter().map(|d| d.0).collect();
+    let sampled = asking.and_then(|asking| sample(shop, &plans, asking));
+    let verdict = judge(shop, &plans, sampled.as_ref())?;
+    Some(plans.swap_remove(verdict.plan))
+}
+
+/// Plans with their costs at some counts, and those that cannot be carried out with the reason.
+type Ranked = (Vec<(PlanResult, Vec<Money>)>, Vec<(Plan, String)>);
+
+/// The plans that can be used, cheapest first.
+fn ranked(shop: &Shop, set: &PlanSet, horizon: u32, counts: &[u32]) -> Ranked {
+    let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
+    let mut infeasible: Vec<(Plan, String)> = Vec::new();
+    let run = |index: usize| result(shop, &set.whole[index], horizon, counts);
+    for (plan, result) in set.whole.iter().zip(in_order(set.whole.len(), run)) {
+        match result {
+            Ok(result) => done.push(result),
+            Err(reason) => infeasible.push((plan.clone(), reason)),
+        }
+    }
+    done.sort_by(|a, b| rank(&a.0).cmp(&rank(&b.0)));
+    (done, infeasible)
 }
 
 /// The answer with what samples say of it: how sure the date is may change the verdict.

@@ -99,7 +99,10 @@ fn is_plain(plan: &PlanResult) -> bool {
 }
 
 /// The plan that the rule of the verdict takes; by index.
-fn taken(shop: &Shop, standings: impl Iterator<Item = (Plan, Money, i64)>) -> Option<usize> {
+pub(super) fn taken(
+    shop: &Shop,
+    standings: impl Iterator<Item = (Plan, Money, i64)>,
+) -> Option<usize> {
     let plans: Vec<PlanResult> = standings
         .map(|(plan, avoidable, seconds)| PlanResult {
             plan,

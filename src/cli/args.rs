@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::input::{Quantity, UnitKind, read_quantity};
+use crate::input::{Quantity, UnitKind, read_date, read_quantity};
 use crate::mesh::Up;
-use crate::model::{Exact, limits};
+use crate::model::{Day, Exact, limits};
 
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
@@ -65,6 +65,17 @@ The files: report.html (one page with charts, which asks nothing of the network)
 month and category); on request report.xlsx, ledger.parquet and report.md. All are written, or none; the same question gives the same \
 files.")]
     Report(Report),
+    /// Say what the verdict's difference to an earlier run comes of, number by number, and which of them tipped it
+    #[command(after_help = "Examples:\n  flipcount compare my-scenario --save\n  \
+flipcount changes my-scenario\n  flipcount changes my-scenario --from 1 --to 3\n\n\
+Runs are kept in runs.jsonl beside the scenario by `compare --save` and `report`; run 3 is the one on its third line. Numbers are exchanged \
+one at a time, in the order of the files, in the scenario as it stands; what is no number comes first, as one block.")]
+    Changes(Changes),
+    /// List every row of the price sheets with its age, and say which prices could change the verdict
+    #[command(after_help = "Examples:\n  flipcount prices my-scenario\n  \
+flipcount prices my-scenario --today 2026-09-01\n  flipcount prices my-scenario -o prices.csv\n\n\
+Age is counted to --today, without it to the start; the clock is not asked. All prices of a row are tried 25 % lower and 25 % higher.")]
+    Prices(Prices),
     /// Say what to pour into each dye bath for each part, with a drawing of tub, level and piece
     #[command(
         after_help = "Examples:\n  flipcount dip my-scenario\n  flipcount dip my-scenario -o drawings\n\n\
@@ -128,7 +139,7 @@ pub(super) struct Compare {
     #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "wide"])]
     pub plan: Option<String>,
     /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
-    #[arg(long, conflicts_with_all = ["json", "all", "wide", "plan", "iterations", "copies", "samples", "seed", "threads"])]
+    #[arg(long, conflicts_with_all = ["json", "all", "wide", "plan", "iterations", "copies", "without", "today", "samples", "seed", "threads"])]
     pub filled: bool,
     /// Ask again with so many iterations planned
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
@@ -136,6 +147,15 @@ pub(super) struct Compare {
     /// Ask again with so many copies of every part
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_COPIES))]
     pub copies: Option<u32>,
+    /// Ask again without this route: what is best then, what it costs more and when it is in hand. It can be given several times
+    #[arg(long, value_name = "ROUTE")]
+    pub without: Vec<String>,
+    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
+    /// Keep this run in runs.jsonl beside the scenario, for `flipcount changes`
+    #[arg(long, conflicts_with_all = ["wide", "plan", "filled"])]
+    pub save: bool,
     #[command(flatten)]
     pub sampling: Sampling,
 }
@@ -236,10 +256,46 @@ pub(super) struct Report {
     /// The report as Markdown too
     #[arg(long)]
     pub markdown: bool,
+    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
     #[command(flatten)]
     pub sampling: Sampling,
     /// Replace files that are there
     #[arg(long)]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Changes {
+    #[command(flatten)]
+    pub which: Which,
+    /// The older run, by its line in runs.jsonl; without it, the last
+    #[arg(long, value_name = "N")]
+    pub from: Option<usize>,
+    /// The newer run; without it, the scenario as it stands
+    #[arg(long, value_name = "N")]
+    pub to: Option<usize>,
+    /// The changes as one JSON document
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Prices {
+    #[command(flatten)]
+    pub which: Which,
+    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
+    /// The rows as one JSON document
+    #[arg(long, conflicts_with = "output")]
+    pub json: bool,
+    /// CSV file to write in place of the table
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "output")]
     pub force: bool,
 }
 
@@ -353,4 +409,9 @@ fn depth(text: &str) -> Result<f64, String> {
         }
         Err(problem) => Err(format!("{}; {}", problem.message, problem.hint)),
     }
+}
+
+/// A calendar day.
+fn day(text: &str) -> Result<Day, String> {
+    read_date(text).map_err(|problem| format!("{}; {}", problem.message, problem.hint))
 }

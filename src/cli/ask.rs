@@ -83,10 +83,23 @@ pub(super) fn sampled<T>(
     sampling: &Sampling,
     then: impl FnOnce(&Shop, &Answer) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
+    completed(scenario, sampling, |_, answer| answer, then)
+}
+
+/// The same, with what else belongs to the answer put in before it is handed on.
+pub(super) fn completed<T>(
+    scenario: &Scenario,
+    sampling: &Sampling,
+    complete: impl FnOnce(&Shop, Answer) -> Answer,
+    then: impl FnOnce(&Shop, &Answer) -> Result<T, Failure>,
+) -> Result<T, Failure> {
     let values = Values::planning(&scenario.slots);
     let shop = Shop::new(scenario, &values);
     match answer(&shop) {
-        Ok(answer) => then(&shop, &drawing::with_samples(&shop, answer, sampling)),
+        Ok(answer) => {
+            let answer = drawing::with_samples(&shop, answer, sampling);
+            then(&shop, &complete(&shop, answer))
+        }
         Err(NoAnswer::TooManyPlans(many)) => Err(Failure {
             code: BAD_INPUT,
             message: match many {

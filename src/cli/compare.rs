@@ -1,12 +1,13 @@
 //! `compare`: the verdict and the comparison.
 
-use std::path::Path;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 
 use super::args::Compare;
 use super::ask::Asked;
 use super::budget::chosen;
-use super::{Failure, NO_PLAN, ask, out};
-use crate::analysis::stop_text;
+use super::{Failure, NO_PLAN, ask, closed, keep, out};
+use crate::analysis::{run_of, stop_text};
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
 use crate::model::{Overrides, Scenario};
@@ -14,18 +15,22 @@ use crate::report::{Detail, Subject, filled, json, plan_view, terminal, view, wi
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
-    let overrides = Overrides { iterations: args.iterations, copies: args.copies };
+    let overrides =
+        Overrides { iterations: args.iterations, copies: args.copies, ..Overrides::default() };
     let path = args.which.path()?;
-    let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
+    let Asked { scenario, log, files } = ask::loaded(&path, &overrides)?;
     ask::warn(&log);
     if args.filled {
         return spell_out(&path, &scenario);
     }
+    let beside = closed::beside(&path, &overrides, scenario, &args.without)?;
     if args.wide || args.plan.is_some() {
-        return by_plan(args, &scenario);
+        return by_plan(args, &beside.scenario);
     }
-    ask::sampled(&scenario, &args.sampling, |shop, answer| {
+    beside.sampled(&args.sampling, args.today, |shop, answer| {
         let subject = Subject { shop, answer };
+        // A reader that leaves early loses no run.
+        let kept = if args.save { kept(args, &path, &subject, &files) } else { Ok(()) };
         if args.json {
             let text = json(&subject, ask::warnings(&log)).map_err(Failure::internal)?;
             out::data(text.as_bytes())?;
@@ -33,8 +38,33 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
             let detail = if args.all { Detail::All } else { Detail::Short };
             out::text(&terminal(&view(&subject, detail), out::width()))?;
         }
+        kept?;
         if answer.plans.is_empty() { Err(Failure::said(NO_PLAN)) } else { Ok(()) }
     })
+}
+
+/// Keeps the run.
+fn kept(
+    args: &Compare,
+    path: &Path,
+    subject: &Subject,
+    files: &BTreeSet<PathBuf>,
+) -> Result<(), Failure> {
+    let verdict = subject.answer.verdict.as_ref().map(|v| subject.plan(v.plan));
+    let asked = ("compare", options(args, subject.scenario()));
+    keep::keep(path, &run_of(subject.shop, verdict, asked, files))
+}
+
+/// What was asked beside the scenario.
+fn options(args: &Compare, scenario: &Scenario) -> BTreeMap<String, String> {
+    let mut options = keep::options(&args.sampling, scenario.seed, scenario.due.is_some());
+    let counts = [("iterations", args.iterations), ("copies", args.copies)];
+    let counts = counts.into_iter().filter_map(|(name, n)| Some((name.to_owned(), n?.to_string())));
+    options.extend(counts);
+    if !args.without.is_empty() {
+        options.insert("without".to_owned(), args.without.join("; "));
+    }
+    options
 }
 
 /// The plans by category, or one of them iteration by iteration.

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use super::args::Report as Args;
 use super::ask::Asked;
 use super::budget::{WORKING, chosen};
-use super::{Failure, ask, out};
-use crate::analysis::{flip_map, flips, ledger_of, plan_details, stop_text};
+use super::{Failure, ask, closed, keep, out};
+use crate::analysis::{flip_map, flips, ledger_of, plan_details, run_of, stop_text};
 use crate::input::fingerprint;
 use crate::ledger::Ledger;
 use crate::model::Overrides;
@@ -27,8 +27,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
             "--parquet: this build is without the table engine (feature `frame`); ledger.csv holds the same entries",
         ));
     }
-    let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+    let path = args.which.path()?;
+    let Asked { scenario, log, files: read } = ask::loaded(&path, &Overrides::default())?;
     let folder = args.output.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
     out::folder(&folder)?;
     let asked = FILES.iter().filter(|file| (file.asked)(args));
@@ -40,7 +40,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
     }
     ask::warn(&log);
     let (warnings, hash) = (ask::warnings(&log), fingerprint(&read));
-    ask::sampled(&scenario, &args.sampling, |shop, answer| {
+    let beside = closed::beside(&path, &Overrides::default(), scenario, &[])?;
+    beside.sampled(&args.sampling, args.today, |shop, answer| {
         let subject = Subject { shop, answer };
         let index = chosen(&subject, None)?;
         let result = subject.plan(index);
@@ -48,7 +49,7 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
             out::aside(WORKING);
         }
         let ledger = ledger_of(shop, &result.plan)
-            .map_err(|stop| Failure::internal(stop_text(&scenario, &stop)))?;
+            .map_err(|stop| Failure::internal(stop_text(shop.scenario, &stop)))?;
         let budget = rows(&subject, &result.plan.name, &ledger);
         let made = Made {
             subject: &subject,
@@ -62,7 +63,9 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
             places.iter().map(|(file, place)| Ok((place.clone(), (file.bytes)(&made)?))).collect();
         out::put_all(&folder, &written?, args.force)?;
         said(&folder, args);
-        Ok(())
+        let options =
+            keep::options(&args.sampling, shop.scenario.seed, shop.scenario.due.is_some());
+        keep::keep(&path, &run_of(shop, Some(result), ("report", options), &read))
     })
 }
 

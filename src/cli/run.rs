@@ -7,8 +7,8 @@ use clap::Parser;
 
 use super::args::{Cli, Command};
 use super::{
-    ANSWERED, Failure, USAGE, budget, buylist, check, compare, dip, explain, flips, measure, new,
-    out, report,
+    ANSWERED, Failure, USAGE, budget, buylist, changes, check, compare, dip, explain, flips,
+    measure, new, out, prices, report,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -41,6 +41,8 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Budget(args) => budget::budget(args),
         Command::Report(args) => report::report(args),
         Command::Buylist(args) => buylist::buylist(args),
+        Command::Changes(args) => changes::changes(args),
+        Command::Prices(args) => prices::prices(args),
         Command::Dip(args) => dip::dip(args),
         Command::Explain(args) => explain::explain(args),
         Command::Measure(args) => measure::measure(args),

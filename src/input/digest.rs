@@ -1,6 +1,6 @@
 //! A fingerprint: a short name for what a report was made from, the same wherever the files lie.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::PathBuf;
 
@@ -14,6 +14,25 @@ pub fn sha256(bytes: &[u8]) -> [u8; 32] {
 /// Bytes in hexadecimal.
 pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Each file's name without its folders, with its digest. A file that cannot be read any more counts as empty; of two files of one name
+/// both stand, the second with its place among them.
+pub fn digests(files: &BTreeSet<PathBuf>) -> BTreeMap<String, String> {
+    let mut result = BTreeMap::new();
+    for path in files {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let digest = hex(&sha256(&fs::read(path).unwrap_or_default()));
+        let mut free = name.clone();
+        for number in 2.. {
+            if !result.contains_key(&free) {
+                break;
+            }
+            free = format!("{name}#{number}");
+        }
+        result.insert(free, digest);
+    }
+    result
 }
 
 /// A name for the content of some files: 64 hexadecimal digits that change with a file's name or a byte in it, and not with the folder

@@ -34,6 +34,7 @@ mod scenario;
 mod slot;
 mod solid;
 mod stock;
+mod texts;
 
 pub use assumed::*;
 pub use bath::*;
@@ -48,3 +49,4 @@ pub use scenario::*;
 pub use slot::*;
 pub use solid::Solid;
 pub use stock::*;
+pub use texts::texts;

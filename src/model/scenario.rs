@@ -2,7 +2,7 @@
 
 use super::{
     Calendar, Currency, Day, Equipment, Exact, Hours, Item, Moment, Part, PartId, RateRows, Route,
-    RouteId, Slot, Slots, SourceId,
+    RouteId, Slot, Slots, SourceId, Validity,
 };
 
 /// The question, ready to be asked.
@@ -62,6 +62,21 @@ pub struct Scenario {
     pub electricity_currency: super::CurrencyId,
     /// What has no price, in words.
     pub not_counted: Vec<String>,
+    /// Every row of the price sheets, used or not, by file and line.
+    pub sheet_rows: Vec<SheetRow>,
+}
+
+/// A row of a price sheet: what it is about and when it holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SheetRow {
+    /// Where it is: `materials.csv:2`. The sources of its numbers begin with it.
+    pub line: String,
+    /// What it is about: the columns by which it is found.
+    pub name: String,
+    /// Its days of validity; none where dates mean nothing.
+    pub valid: Validity,
+    /// What its column `source` says.
+    pub said: String,
 }
 
 /// How often the design turns, and how long thinking takes.

@@ -21,10 +21,14 @@ pub(super) struct Document<'s> {
     pub verdict: Option<VerdictEntry<'s>>,
     /// Nothing is sampled in a planning run.
     pub sampled: Option<SampledEntry<'s>>,
+    /// What closed routes cost; null where none is closed.
+    pub without: Option<super::without::WithoutEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
     pub look_again: super::look_again::LookAgainEntry<'s>,
     pub last_safe: Vec<super::look_again::LastSafeEntry<'s>>,
+    /// Prices that are out of date and could change the verdict.
+    pub stale: Vec<super::prices::StaleEntry<'s>>,
     pub assumed: Vec<AssumedEntry>,
     pub not_counted: Vec<String>,
     pub cautions: Vec<String>,

@@ -39,6 +39,11 @@ impl<'s> Units<'s> {
         units
     }
 
+    /// False for a rate that nothing of the scenario uses: what it is for cannot be told.
+    pub fn knows(&self, slot: Slot) -> bool {
+        self.scenario.slots.get(slot).dim != Dim::Rate || self.prices.contains_key(&slot)
+    }
+
     /// The unit in which a number is shown.
     pub fn of(&self, slot: Slot) -> Unit {
         if let Some(unit) = self.prices.get(&slot) {

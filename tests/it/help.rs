@@ -66,7 +66,7 @@ pub fn folder(scenario: &str, sheets: &[(&str, &str)]) -> tempfile::TempDir {
 
 /// Loads a scenario that must be valid.
 pub fn scenario(folder: &Path) -> Scenario {
-    scenario_with(folder, Overrides { iterations: None, copies: None })
+    scenario_with(folder, Overrides::default())
 }
 
 /// The same with numbers asked for on the command line.

@@ -1,6 +1,7 @@
 //! What must be true of every scenario, held against scenarios of the generator. The seed is fixed: a failure is there again tomorrow.
 
 mod ahead;
+mod changed;
 mod explained;
 mod fast;
 mod flips;

@@ -1,8 +1,9 @@
 //! Tests from outside: the command and the library as a user meets them, on whole scenarios.
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
-//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `commands`, `budget`, `flips`, `explain`, `report_files` and
-//! `views` are what a user types and sees.
+//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `runs` what
+//! killed writers and full disks leave; `commands`, `budget`, `flips`, `changes`, `prices`, `without`, `explain`, `report_files` and `views` are
+//! what a user types and sees.
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
@@ -11,6 +12,7 @@ mod bad;
 mod baths;
 mod budget;
 mod buylist;
+mod changes;
 mod commands;
 mod demo;
 mod dip;
@@ -28,9 +30,11 @@ mod mesh_files;
 mod page;
 mod plates;
 mod practice;
+mod prices;
 mod published;
 mod readme;
 mod report_files;
+mod runs;
 mod sampled;
 mod samples;
 mod schedules;
@@ -39,3 +43,4 @@ mod two_ways;
 mod unproven;
 mod variants;
 mod views;
+mod without;

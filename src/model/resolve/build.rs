@@ -28,7 +28,7 @@ use super::unproven::settle;
 use crate::input::Node;
 use crate::model::{
     Bath, CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part,
-    RateRows, Route, RouteKind, Scenario,
+    RateRows, Route, RouteKind, Scenario, SheetRow,
 };
 
 /// Keys at the top of scenario.toml.
@@ -75,10 +75,11 @@ pub(super) fn resolve(
         top.missing(load, key, &format!("add a `[[{key}]]`"));
     }
     let draft = Draft { settings, hours, calendars, iterations };
+    let sheet_rows = sheets.rows();
     let tables = Tables { part_tables, bath_tables, route_tables, sheets };
     let meant = draft.meant(load, &mut top, tables, overrides);
     top.finish(load, "nothing reads it");
-    let mut scenario = draft.scenario(load, meant, folder_name(path));
+    let mut scenario = draft.scenario(load, (meant, sheet_rows), folder_name(path));
     check(load, &mut scenario);
     Some(scenario)
 }
@@ -131,6 +132,9 @@ impl Draft {
         let parts = parts(load, tables.part_tables, &self.iterations, overrides);
         let mut world = self.world(load, (&tables.sheets, tables.bath_tables), &names);
         let mut routes = routes(load, &mut world, tables.route_tables);
+        if overrides.reopened {
+            routes.iter_mut().for_each(|route| route.closed = None);
+        }
         world.baths.note_used(load, &mut world.items, &routes);
         let doubts = std::mem::take(&mut world.doubts);
         settle(load, &mut routes, doubts, (&names, &all_routes));
@@ -159,7 +163,12 @@ impl Draft {
         }
     }
 
-    fn scenario(self, load: &Load, meant: Meant, name: String) -> Scenario {
+    fn scenario(
+        self,
+        load: &Load,
+        (meant, sheet_rows): (Meant, Vec<SheetRow>),
+        name: String,
+    ) -> Scenario {
         Scenario {
             start: self.settings.start_moment(&self.hours),
             title: title_or(self.settings.title, &name),
@@ -188,6 +197,7 @@ impl Draft {
             electricity: meant.electricity,
             electricity_currency: meant.electricity_currency,
             not_counted: Vec::new(),
+            sheet_rows,
         }
     }
 

@@ -12,13 +12,15 @@ use crate::diag::{Code, Diagnostic, File, Log, Place};
 use crate::input::{read_document, read_file};
 use crate::model::Scenario;
 
-/// Numbers that the command line puts in the place of the file's.
+/// What the command line puts in the place of the file's.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Overrides {
     /// Iterations planned, certain; own counts are cut at it and the horizon is raised to it.
     pub iterations: Option<u32>,
     /// Copies of every part in each iteration.
     pub copies: Option<u32>,
+    /// Every closed route open again: what there would be without what closed them.
+    pub reopened: bool,
 }
 
 /// What loading leaves.

@@ -4,11 +4,12 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
 
-use super::context::Load;
+use super::context::{Load, line_of};
 use super::limits;
 use super::table::Table;
 use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
-use crate::input::{Cell, Sheet, read_file, read_sheet};
+use crate::input::{Cell, Row, Sheet, read_date, read_file, read_sheet};
+use crate::model::{SheetRow, Validity};
 
 /// The eight sheets.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -35,6 +36,8 @@ pub(super) enum Kind {
 struct Spec {
     kind: Kind,
     file: &'static str,
+    /// The columns by which a row is found.
+    keys: &'static [&'static str],
     required: &'static [&'static str],
     texts: &'static [&'static str],
     numbers: &'static [&'static str],
@@ -44,6 +47,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Materials,
         file: "materials.csv",
+        keys: &["material"],
         required: &["material", "pack", "pack_price"],
         texts: &["material", "hardness", "colour", "opaque", "skin_statement"],
         numbers: &["pack", "pack_price", "density", "stock", "keep", "lead", "delivery_cost"],
@@ -51,6 +55,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Supplies,
         file: "supplies.csv",
+        keys: &["item"],
         required: &["item", "kind", "pack", "pack_price"],
         texts: &["item", "kind"],
         numbers: &[
@@ -67,6 +72,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Equipment,
         file: "equipment.csv",
+        keys: &["equipment"],
         required: &["equipment"],
         texts: &["equipment", "charge", "plate", "down"],
         numbers: &["price", "resale", "life_hours", "watts", "height", "lead", "delivery_cost"],
@@ -74,6 +80,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::PrintTime,
         file: "print_time.csv",
+        keys: &["printer", "material", "layer"],
         required: &["printer", "material", "layer", "start_up", "per_layer", "per_volume"],
         texts: &["printer", "material", "layer"],
         numbers: &["start_up", "per_layer", "per_volume"],
@@ -81,6 +88,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Services,
         file: "services.csv",
+        keys: &["service", "material", "finish", "speed", "from_qty"],
         required: &["service", "basis", "rate", "lead"],
         texts: &[
             "service",
@@ -111,6 +119,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Delivery,
         file: "delivery.csv",
+        keys: &["service", "delivery"],
         required: &["service", "delivery", "base"],
         texts: &["service", "delivery", "arrives", "calendar"],
         numbers: &["base", "per_kg", "divisor", "mass_step", "transit"],
@@ -118,6 +127,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Quotes,
         file: "quotes.csv",
+        keys: &["service", "material", "finish", "speed", "part", "qty"],
         required: &["service", "part", "qty", "unit_price"],
         texts: &["service", "material", "finish", "speed", "part", "qty", "reference"],
         numbers: &["unit_price", "lead"],
@@ -125,6 +135,7 @@ const SPECS: [Spec; 8] = [
     Spec {
         kind: Kind::Rates,
         file: "rates.csv",
+        keys: &["rate", "service"],
         required: &["rate", "value"],
         texts: &["rate", "unit", "service"],
         numbers: &["value"],
@@ -199,6 +210,15 @@ impl Sheets {
         }
     }
 
+    /// Every row of every sheet that was read, used or not: sheets by name, rows as they stand.
+    pub fn rows(&self) -> Vec<SheetRow> {
+        let mut specs: Vec<&Spec> = SPECS.iter().collect();
+        specs.sort_by_key(|spec| spec.file);
+        let read = specs.into_iter().filter_map(|spec| Some((spec, self.get(spec.kind)?)));
+        read.flat_map(|(spec, sheet)| sheet.rows.iter().map(move |row| sheet_row(spec, sheet, row)))
+            .collect()
+    }
+
     /// A sheet, where it was read.
     pub fn get(&self, kind: Kind) -> Option<&Sheet> {
         match &self.states[kind as usize] {
@@ -247,6 +267,19 @@ impl Sheets {
     /// True where a sheet was read in full, so that a name that is not in it is really missing.
     pub fn is_whole(&self, kind: Kind) -> bool {
         self.get(kind).is_some() && !self.partial[kind as usize]
+    }
+}
+
+fn sheet_row(spec: &Spec, sheet: &Sheet, row: &Row) -> SheetRow {
+    let text = |column: &str| sheet.cell(row, column).map_or("", |cell| cell.text.as_str());
+    // A bad date of a row that is used is an error of its own.
+    let day = |column: &str| read_date(text(column)).ok();
+    let keys: Vec<&str> = spec.keys.iter().map(|k| text(k)).filter(|k| !k.is_empty()).collect();
+    SheetRow {
+        line: line_of(&row.place),
+        name: keys.join(", "),
+        valid: Validity { from: day("valid_from"), to: day("valid_to") },
+        said: text("source").to_owned(),
     }
 }
 

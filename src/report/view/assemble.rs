@@ -4,6 +4,8 @@ use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, v
 use crate::model::Beside;
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
+use crate::report::prices::stale;
+use crate::report::without::without;
 use crate::report::{Subject, iterations, letter, percent};
 
 /// How much is said.
@@ -31,6 +33,7 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let plan = |i: usize| format!("plan {}", letter(i));
     let most = if all { usize::MAX } else { FEW_NAMES };
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
+    sections.push(without(subject).map(Section::closely));
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(sampled::table(subject, &shown));
@@ -50,6 +53,7 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     // Ahead of the break-evens: those are spared first where the view is too long.
     sections.push(look_again(subject, all));
     sections.push(last_safe(subject).map(Section::closely));
+    sections.push(stale(subject, all).map(Section::closely));
     sections.push(remarks::break_even(subject, all));
     sections.push(remarks::switch(subject).map(Section::closely));
     sections.extend([

@@ -2,11 +2,15 @@
 
 use super::{Body, Section, remarks, sampled, unproven};
 use crate::report::Subject;
+use crate::report::prices::stale;
+use crate::report::without::without;
 
 /// Everything that is said beside figures and charts, in order.
 pub(in crate::report) fn beside_figures(subject: &Subject) -> Vec<Section> {
     let shown: Vec<usize> = (0..subject.answer.plans.len()).collect();
     let sections = [
+        without(subject),
+        stale(subject, true),
         unproven::unproven(subject, &shown, true),
         remarks::switch(subject),
         remarks::break_even(subject, false),

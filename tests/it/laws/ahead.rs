@@ -89,7 +89,7 @@ fn the_verdict_changes_at_the_count_that_is_told_and_not_before() {
         let near = answer.planned.saturating_sub(ASKED_AGAIN).max(from)
             ..=(answer.planned + ASKED_AGAIN).min(to);
         for n in near {
-            let again = Overrides { iterations: Some(n), copies: None };
+            let again = Overrides { iterations: Some(n), ..Overrides::default() };
             let again = scenario_with(case.dir.path(), again);
             let name = in_shop(&again, |shop| {
                 let answer = answered(shop);

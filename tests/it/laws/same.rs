@@ -130,7 +130,7 @@ fn a_longer_horizon_changes_nothing_before_it() {
 fn the_planned_count_does_not_change_what_happens_before_it() {
     held("planned count", |case, shop| {
         let planned = shop.planned + 1;
-        let again = Overrides { iterations: Some(planned), copies: None };
+        let again = Overrides { iterations: Some(planned), ..Overrides::default() };
         let more = scenario_with(case.dir.path(), again);
         in_shop(&more, |more| {
             prop_assert_eq!(more.planned, planned);

@@ -158,7 +158,7 @@ fn all_units_price_breaks() {
 #[test]
 fn a_larger_order_may_cost_less_and_the_answer_says_so() {
     let dir = breaks("10", &[(1, "1.60"), (200, "1.40"), (400, "1.20")]);
-    let again = flipcount::model::Overrides { iterations: None, copies: Some(199) };
+    let again = flipcount::model::Overrides { copies: Some(199), ..Default::default() };
     let scenario = crate::help::scenario_with(dir.path(), again);
     in_shop(&scenario, |shop| {
         let answer = answer(shop).expect("an answer");

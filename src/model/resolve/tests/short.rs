@@ -154,13 +154,13 @@ fn the_command_line_changes_one_number() {
             ("volume   =", "iterations = 5\nvolume   ="),
         ],
     );
-    let overrides = Overrides { iterations: Some(3), copies: Some(4) };
+    let overrides = Overrides { iterations: Some(3), copies: Some(4), ..Overrides::default() };
     let s = good(loaded_with(&[("scenario.toml", &text)], overrides));
     assert_eq!(at(&s, "iterations.planned"), is("3", "3", "3"));
     assert_eq!(at(&s, "part[sensor collar].iterations"), is("3", "3", "3"));
     assert_eq!(at(&s, "part[sensor collar].copies"), is("4", "4", "4"));
     assert_eq!(s.iterations.horizon, 8);
-    let more = Overrides { iterations: Some(30), copies: None };
+    let more = Overrides { iterations: Some(30), ..Overrides::default() };
     assert_eq!(good(loaded_with(&[("scenario.toml", &text)], more)).iterations.horizon, 30);
 }
 
