@@ -8,7 +8,7 @@ use super::{
 use std::ops::{Add, Sub};
 
 use crate::ledger::{Account, Category, Ledger, Total};
-use crate::model::{BathId, Beside, Exact, Money, RouteId};
+use crate::model::{BathId, Exact, Money, RouteId};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{Notes, avoidable, emptying_cost, value};
@@ -280,27 +280,21 @@ impl Project {
     }
 }
 
-/// What happens up to the planned count, with the final: what probes and switches rest on.
-fn to_planned(
-    shop: &Shop,
-    (legs, pace, beside): (&[Leg], Pace, &[Beside]),
-    from: Option<(State, u32)>,
-) -> Result<Vec<Event>, Stop> {
-    let (mut simulation, done) = match from {
-        Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop).with_variants(pace.variants).with_beside(beside), 0),
-    };
-    let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
-    for n in done + 1..=pace.planned(shop.planned) {
+/// Carries a project that has done so many iterations to the planned count, with the final and what still runs on: what probes, sweeps
+/// and switches rest on.
+pub(super) fn to_planned(
+    simulation: &mut Simulation,
+    (legs, pace): (&[Leg], Pace),
+    done: u32,
+) -> Result<(), Stop> {
+    let planned = simulation.shop().planned;
+    let assign = begin(simulation, legs, done + 1, |_, _| {})?;
+    for n in done + 1..=pace.planned(planned) {
         simulation.iterate(n, assign)?;
     }
-    let last = match simulation.last(shop.planned + 1, assign)? {
-        None => simulation.ended()?,
-        last => last,
-    };
-    let mut events = simulation.events;
-    events.extend(last.into_iter().flat_map(|l| l.events));
-    Ok(events)
+    let (evaluated, _) = simulation.thought();
+    simulation.finish(planned + 1, assign, evaluated)?;
+    simulation.run_out()
 }
 
 /// A plan as far as the planned count, the final included.
@@ -316,7 +310,10 @@ pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
     let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
         let legs = [Leg::Makes(doubts.assign)];
-        return to_planned(shop, (&legs, pace, &plan.beside), None).ok().map(Ahead::Events);
+        let simulation = Simulation::new(shop).with_variants(pace.variants);
+        let mut simulation = simulation.with_beside(&plan.beside);
+        let done = to_planned(&mut simulation, (&legs, pace), 0);
+        return done.ok().map(|()| Ahead::Events(simulation.events));
     }
     super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
 }
@@ -352,9 +349,9 @@ pub(super) fn cost_from(
         });
         if !chance.is_zero() {
             let legs = doubts.legs(&policy, &works, &right);
-            let from = Some((state.clone(), done));
-            let events = to_planned(shop, (&legs, Pace::PLAIN, &[]), from).ok()?;
-            sum = sum + chance * avoidable(shop, &events).ok()?.exact();
+            let mut simulation = Simulation::resume(shop, state.clone());
+            to_planned(&mut simulation, (&legs, Pace::PLAIN), done).ok()?;
+            sum = sum + chance * avoidable(shop, &simulation.events).ok()?.exact();
         }
     }
     Some(sum)
