@@ -174,8 +174,7 @@ pub fn is_same_as_another<R: Ranked>(shop: &Shop, plans: &[R], index: usize) -> 
         return false;
     }
     let pace = plan.pace(shop);
-    let same =
-        |p: &Plan| p.assign == *intended && p.pace(shop) == pace && p.beside.is_empty();
+    let same = |p: &Plan| p.assign == *intended && p.pace(shop) == pace && p.beside.is_empty();
     plans.iter().any(|p| same(p.plan()))
 }
 

@@ -137,7 +137,8 @@ pub fn choose<R: Ranked>(
         Some(_) => DueDate::InTime { late: plans.iter().filter(|p| !is_in_time(shop, *p)).count() },
     };
     let quickest = |a: &usize, b: &usize| {
-        let key = |i: usize| (plans[i].seconds(), plans[i].avoidable(), plans[i].plan().name.as_str());
+        let key =
+            |i: usize| (plans[i].seconds(), plans[i].avoidable(), plans[i].plan().name.as_str());
         key(*a).cmp(&key(*b))
     };
     if due == DueDate::Missed {

@@ -16,8 +16,12 @@ mod flips;
 mod measure;
 mod new;
 mod out;
+mod pieces;
 mod report;
 mod run;
+mod scenarios;
+mod sweep;
+mod waiting;
 
 pub use exit::*;
 pub use run::*;

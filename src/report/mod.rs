@@ -22,6 +22,8 @@ mod filled;
 mod flips;
 #[cfg(feature = "frame")]
 mod frame;
+#[cfg(feature = "frame")]
+mod frame_sweep;
 mod html;
 mod json;
 mod json_sampled;
@@ -34,6 +36,7 @@ mod months;
 mod notes;
 mod parquet;
 mod subject;
+mod sweep;
 mod terminal;
 mod units;
 mod view;
@@ -59,6 +62,7 @@ pub use months::*;
 pub use notes::*;
 pub use parquet::*;
 pub use subject::*;
+pub use sweep::*;
 pub use terminal::*;
 pub use view::*;
 pub use words::*;

@@ -32,11 +32,7 @@ impl Prices {
     /// As [`super::value`].
     pub fn rounded(&mut self, shop: &Shop, events: &[Event]) -> Result<RoundedTotals, Stop> {
         let minor = shop.scenario.minor();
-        let totals = Minor {
-            scale: 10f64.powi(minor.cast_signed()),
-            minor,
-            ..Minor::default()
-        };
+        let totals = Minor { scale: 10f64.powi(minor.cast_signed()), minor, ..Minor::default() };
         let mut till = Till { prices: self, shop, totals };
         for event in events {
             till.value(event)?;

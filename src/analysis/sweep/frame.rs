@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::Grid;
-use super::point::{Table, World};
+use super::point::{SweepTable, World};
 use crate::analysis::probe::is_price;
 use crate::model::{Exact, Scenario, Slot, TypedIn, TypedText, Typist, scenario_or_why};
 use crate::plan::Values;
@@ -51,12 +51,7 @@ impl Frame {
     }
 
     /// The scenario with a combination of the outer inputs typed in; why not, if it is not valid.
-    pub fn typed(
-        typist: &Typist,
-        grid: &Grid,
-        base: &Frame,
-        outer: u64,
-    ) -> Result<Frame, String> {
+    pub fn typed(typist: &Typist, grid: &Grid, base: &Frame, outer: u64) -> Result<Frame, String> {
         let mut texts: Vec<(&str, String)> = Vec::new();
         grid.turn(outer, grid.outer(), |index, value| {
             let vary = &grid.varied()[index];
@@ -69,13 +64,18 @@ impl Frame {
     }
 
     /// Adds the rows of some of the points inside it.
-    pub fn rows(&self, grid: &Grid, (first, last): (u64, u64), winner: bool, table: &mut Table) {
+    pub fn rows(
+        &self,
+        grid: &Grid,
+        (first, last): (u64, u64),
+        winner: bool,
+        table: &mut SweepTable,
+    ) {
         let is_priced = |&&index: &&usize| {
             let dims = self.slots[index].iter().map(|&slot| self.scenario.slots.get(slot).dim);
             dims.into_iter().all(is_price)
         };
-        let (prices, moving): (Vec<&usize>, Vec<&usize>) =
-            grid.inner().iter().partition(is_priced);
+        let (prices, moving): (Vec<&usize>, Vec<&usize>) = grid.inner().iter().partition(is_priced);
         // Points at which the same happens, and only prices differ, are worked out together.
         let mut worlds: BTreeMap<Vec<usize>, Vec<u64>> = BTreeMap::new();
         let begin = table.rows.len();

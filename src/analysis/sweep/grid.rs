@@ -92,7 +92,8 @@ impl Grid {
 
 /// Inputs, by index, that are judged together when the files are read: a value of one may be valid only with some of the other.
 pub(super) fn coupled(varied: &[Vary]) -> Vec<usize> {
-    let together = |a: usize| (0..varied.len()).any(|b| a != b && pair(&varied[a].key, &varied[b].key));
+    let together =
+        |a: usize| (0..varied.len()).any(|b| a != b && pair(&varied[a].key, &varied[b].key));
     (0..varied.len()).filter(|&a| together(a)).collect()
 }
 
@@ -107,7 +108,8 @@ const HELD: [[&str; 2]; 5] = [
 
 fn pair(a: &str, b: &str) -> bool {
     const PLANNED: &str = "iterations.planned";
-    let counts = |x: &str, y: &str| x == PLANNED && y.starts_with("part[") && y.ends_with("].iterations");
+    let counts =
+        |x: &str, y: &str| x == PLANNED && y.starts_with("part[") && y.ends_with("].iterations");
     let (Some((x, key)), Some((y, other))) = (record(a), record(b)) else {
         return counts(a, b) || counts(b, a);
     };
@@ -159,6 +161,9 @@ mod tests {
         assert_eq!(keys(&["equipment[x].price", "equipment[y].resale"]), [0usize; 0]);
         assert_eq!(keys(&["route[a].order_min", "route[b].order_min"]), [0, 1]);
         assert_eq!(keys(&["part[a].box.x", "part[a].box.y"]), [0, 1]);
-        assert_eq!(keys(&["route[a].steps[dye].attended", "route[a].steps[dye].hold"]), [0usize; 0]);
+        assert_eq!(
+            keys(&["route[a].steps[dye].attended", "route[a].steps[dye].hold"]),
+            [0usize; 0]
+        );
     }
 }

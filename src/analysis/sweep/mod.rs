@@ -1,6 +1,6 @@
 //! Sweeps: one scenario under every combination of values of some inputs, all plans at each.
 //!
-//! Enters: a scenario and the inputs with their values. Leaves: a [`Table`] of rows for any stretch of the grid. A point of the grid is one
+//! Enters: a scenario and the inputs with their values. Leaves: a [`SweepTable`] of rows for any stretch of the grid. A point of the grid is one
 //! more vector of numbers ([`crate::plan::Values`]): what is typed is read by the loader once for each value, the points are put together from
 //! that. Planning runs: the figures of each row are those of `compare` with the values typed in, to the last digit.
 
@@ -11,7 +11,7 @@ mod point;
 use std::path::Path;
 
 pub use grid::{Grid, Vary};
-pub use point::{Row, RowFigures, Table};
+pub use point::{RowFigures, SweepRow, SweepTable, Words};
 
 use crate::model::{Scenario, TypedIn, Typist};
 use frame::{Frame, Read};
@@ -67,8 +67,8 @@ impl Sweep {
     }
 
     /// The rows of the points from `from` to before `to`, in order. With `winner` only that of the verdict's plan at each.
-    pub fn rows(&self, from: u64, to: u64, winner: bool) -> Table {
-        let mut table = Table::default();
+    pub fn rows(&self, from: u64, to: u64, winner: bool) -> SweepTable {
+        let mut table = SweepTable::default();
         let inner = self.grid.inner_points();
         let mut at = from;
         while at < to {

@@ -1,6 +1,7 @@
 //! The plans at the points of a grid at which the same happens: carried out once, valued with the prices of each point.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use crate::analysis::probe::is_valid;
 use crate::analysis::project::to_planned;
@@ -14,19 +15,19 @@ use crate::value::{Prices, RoundedTotals};
 
 /// One plan at one point, or why there is none.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Row {
+pub struct SweepRow {
     /// The point.
     pub point: u64,
-    /// The plan, by index into [`Table::plans`]; `None` where no plan is to be told of.
+    /// The plan, by index into [`SweepTable::plans`]; `None` where no plan is to be told of.
     pub plan: Option<u32>,
     /// What it comes to; `None` where it cannot be carried out.
     pub figures: Option<RowFigures>,
-    /// Why there are no figures, by index into [`Table::reasons`].
+    /// Why there are no figures, by index into [`SweepTable::reasons`].
     pub reason: Option<u32>,
 }
 
 /// What a plan comes to at a point, at the planned count with the final.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct RowFigures {
     /// Avoidable cost, outlay and consumed value in minor units.
     pub money: [i64; 3],
@@ -42,34 +43,51 @@ pub struct RowFigures {
 
 /// Rows of a stretch of the grid, in its order, plans by name at each point.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Table {
+pub struct SweepTable {
     /// The rows.
-    pub rows: Vec<Row>,
+    pub rows: Vec<SweepRow>,
     /// Names of plans.
-    pub plans: Vec<String>,
+    pub plans: Words,
     /// Reasons.
-    pub reasons: Vec<String>,
+    pub reasons: Words,
 }
 
-impl Table {
+/// Texts, each once, in the order they were met.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Words {
+    list: Vec<String>,
+    places: BTreeMap<String, u32>,
+}
+
+impl Words {
+    /// The index of a text, which is added if it is not there.
+    pub fn index(&mut self, text: &str) -> u32 {
+        if let Some(&index) = self.places.get(text) {
+            return index;
+        }
+        let index = u32::try_from(self.list.len()).unwrap_or(u32::MAX);
+        self.list.push(text.to_owned());
+        self.places.insert(text.to_owned(), index);
+        index
+    }
+
+    /// The text at an index; empty where there is none.
+    pub fn get(&self, index: u32) -> &str {
+        self.list.get(index as usize).map_or("", String::as_str)
+    }
+
+    /// All of them.
+    pub fn list(&self) -> &[String] {
+        &self.list
+    }
+}
+
+impl SweepTable {
     /// A point without figures.
     pub(super) fn refuse(&mut self, point: u64, why: &str) {
-        let reason = Some(self.reason(why));
-        self.rows.push(Row { point, plan: None, figures: None, reason });
+        let reason = Some(self.reasons.index(why));
+        self.rows.push(SweepRow { point, plan: None, figures: None, reason });
     }
-
-    fn reason(&mut self, why: &str) -> u32 {
-        index_of(&mut self.reasons, why)
-    }
-}
-
-/// The index of a text in a short list, which it is added to if it is not there.
-fn index_of(list: &mut Vec<String>, text: &str) -> u32 {
-    let index = list.iter().rposition(|t| t == text).unwrap_or_else(|| {
-        list.push(text.to_owned());
-        list.len() - 1
-    });
-    u32::try_from(index).unwrap_or(u32::MAX)
 }
 
 /// Numbers under which the same happens, whatever things cost.
@@ -100,10 +118,10 @@ enum Outcome {
 
 impl<'v> World<'v> {
     /// Carries every plan out; their names, and reasons, go into the table.
-    pub fn new(scenario: &'v Scenario, values: &'v Values, table: &mut Table) -> World<'v> {
+    pub fn new(scenario: &'v Scenario, values: &'v Values, table: &mut SweepTable) -> World<'v> {
         let shop = Shop::new(scenario, values);
-        let refused = |table: &mut Table, shop: Shop<'v>, why: &str| {
-            let none = Some(table.reason(why));
+        let refused = |table: &mut SweepTable, shop: Shop<'v>, why: &str| {
+            let none = Some(table.reasons.index(why));
             World { shop, plans: Vec::new(), none }
         };
         if !is_valid(&shop) {
@@ -125,9 +143,9 @@ impl<'v> World<'v> {
     }
 
     /// Adds the rows of a point whose prices are in `values`.
-    pub fn rows(&self, values: &Values, (point, winner): (u64, bool), table: &mut Table) {
+    pub fn rows(&self, values: &Values, (point, winner): (u64, bool), table: &mut SweepTable) {
         if let Some(reason) = self.none {
-            table.rows.push(Row { point, plan: None, figures: None, reason: Some(reason) });
+            table.rows.push(SweepRow { point, plan: None, figures: None, reason: Some(reason) });
             return;
         }
         let shop = self.shop.beside(values);
@@ -138,11 +156,13 @@ impl<'v> World<'v> {
             let row = match carried.stand(&shop, &mut prices) {
                 Stands::Here(here) => {
                     standing.push((rows.len(), here));
-                    Row { point, plan, figures: None, reason: None }
+                    SweepRow { point, plan, figures: None, reason: None }
                 }
-                Stands::Not(reason) => Row { point, plan, figures: None, reason: Some(reason) },
+                Stands::Not(reason) => {
+                    SweepRow { point, plan, figures: None, reason: Some(reason) }
+                }
                 Stands::Why(why) => {
-                    Row { point, plan, figures: None, reason: Some(table.reason(&why)) }
+                    SweepRow { point, plan, figures: None, reason: Some(table.reasons.index(&why)) }
                 }
             };
             rows.push(row);
@@ -155,7 +175,9 @@ impl<'v> World<'v> {
             let row = &mut rows[place];
             match here.figures(&shop, (verdict, close)) {
                 Some(figures) => row.figures = Some(figures),
-                None => row.reason = Some(table.reason("an amount is too large for a table")),
+                None => {
+                    row.reason = Some(table.reasons.index("an amount is too large for a table"))
+                }
             }
         }
         if !winner {
@@ -170,7 +192,7 @@ impl<'v> World<'v> {
 }
 
 /// Carries out every plan that meets its musts; named ones that break a must come with the reason.
-fn carry_out(shop: &Shop, set: PlanSet, table: &mut Table) -> Vec<Carried> {
+fn carry_out(shop: &Shop, set: PlanSet, table: &mut SweepTable) -> Vec<Carried> {
     let mut carried = Vec::new();
     let start = State::new(shop);
     let mut memory = Memory::default();
@@ -178,19 +200,19 @@ fn carry_out(shop: &Shop, set: PlanSet, table: &mut Table) -> Vec<Carried> {
         let what = if Doubts::of(shop, &plan.assign).list.is_empty() {
             match happens(shop, &plan, &mut memory, &start) {
                 Ok((events, seconds)) => Outcome::Happens(events, seconds),
-                Err(stop) => Outcome::Not(table.reason(&stop_text(shop.scenario, &stop))),
+                Err(stop) => Outcome::Not(table.reasons.index(&stop_text(shop.scenario, &stop))),
             }
         } else {
             Outcome::Doubtful
         };
-        let index = index_of(&mut table.plans, &plan.name);
+        let index = table.plans.index(&plan.name);
         carried.push(Carried { plan, index, what });
     }
     if !shop.scenario.plans.is_empty() {
         for plan in set.early.into_iter().chain(set.never) {
             let why = plan.broken.as_ref().map_or("", |b| &b.reason);
-            let what = Outcome::Not(table.reason(why));
-            let index = index_of(&mut table.plans, &plan.name);
+            let what = Outcome::Not(table.reasons.index(why));
+            let index = table.plans.index(&plan.name);
             carried.push(Carried { plan, index, what });
         }
     }
@@ -261,7 +283,8 @@ impl Carried {
                 }),
                 Err(stop) => Stands::Why(stop_text(shop.scenario, &stop)),
             },
-            Outcome::Doubtful => match carried_out(shop, &self.plan, shop.planned, &[shop.planned]) {
+            Outcome::Doubtful => match carried_out(shop, &self.plan, shop.planned, &[shop.planned])
+            {
                 Ok((result, _)) => {
                     let d = &result.decides;
                     Stands::Here(Standing {

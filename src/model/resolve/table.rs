@@ -246,7 +246,8 @@ impl<'a> Table<'a> {
         Some(values.map(|value| {
             let address = format!("{}.{}", self.address_of(key), axis.next().unwrap_or_default());
             let typed = load.typed(&address);
-            let typed = typed.map(|text| lengths_of::<1>(load, One { lit: Lit::Cell(&text), ..one }));
+            let typed =
+                typed.map(|text| lengths_of::<1>(load, One { lit: Lit::Cell(&text), ..one }));
             let value = typed.map_or(value, |read| read.map_or(Exact::ONE, |[length]| length));
             let slot = load.add(Input::certain(address, source, Dim::Length, value));
             if faulty {
