@@ -14,6 +14,7 @@ mod room;
 mod shop;
 mod spreads;
 mod tabled;
+mod touched;
 mod tub;
 mod values;
 
@@ -27,5 +28,7 @@ pub use prices::*;
 pub use room::*;
 pub use shop::*;
 pub use spreads::*;
+pub use tabled::tabled;
+pub use touched::*;
 pub use tub::*;
 pub use values::*;

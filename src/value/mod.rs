@@ -11,6 +11,7 @@ mod notes;
 mod order;
 mod prices;
 mod remembered;
+mod rests;
 mod rounded;
 
 pub use exact::*;
@@ -18,6 +19,7 @@ pub use fast::*;
 pub use notes::*;
 pub use order::*;
 pub use prices::*;
+pub use rests::prices_of;
 pub use rounded::*;
 
 use enter::LARGEST;

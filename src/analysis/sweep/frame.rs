@@ -1,11 +1,11 @@
 //! One reading of a scenario's files, with the values of the inputs that leave the rest of it as it is.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::Grid;
-use super::point::{SweepTable, World};
-use crate::analysis::probe::is_price;
+use super::roles::Roles;
+use super::table::SweepTable;
+use super::work::Work;
 use crate::model::{Exact, Scenario, Slot, TypedIn, TypedText, Typist, scenario_or_why};
 use crate::plan::Values;
 
@@ -16,9 +16,13 @@ pub(super) type Read = Vec<Result<Exact, String>>;
 #[derive(Debug)]
 pub(super) struct Frame {
     pub scenario: Scenario,
-    base: Values,
+    /// Its numbers as they are.
+    pub base: Values,
+    pub roles: Roles,
     slots: Vec<Vec<Slot>>,
     read: Arc<[Read]>,
+    /// True where every value of the inner inputs is valid.
+    all_read: bool,
 }
 
 /// A value of an input that leaves the rest as it is.
@@ -27,7 +31,9 @@ pub(super) fn number(typed: TypedIn) -> Result<Exact, String> {
         TypedIn::Number(value) => Ok(value),
         TypedIn::Refused(why) => Err(why),
         // Those are read anew with every combination, or refused before.
-        TypedIn::Shaping | TypedIn::Unread => Err("it decides how the files are read".to_owned()),
+        TypedIn::Shaping(_) | TypedIn::Unread => {
+            Err("it decides how the files are read".to_owned())
+        }
     }
 }
 
@@ -42,9 +48,12 @@ impl Frame {
             let found = scenario.slots.iter().filter(|(_, input)| input.address == key);
             found.map(|(slot, _)| slot).collect()
         };
+        let slots: Vec<Vec<Slot>> = grid.varied().iter().map(|vary| at(&vary.key)).collect();
         Frame {
-            slots: grid.varied().iter().map(|vary| at(&vary.key)).collect(),
             base: Values::planning(&scenario.slots),
+            roles: Roles::new(&scenario, grid, &slots),
+            all_read: grid.inner().iter().all(|&index| read[index].iter().all(Result::is_ok)),
+            slots,
             scenario,
             read,
         }
@@ -71,48 +80,41 @@ impl Frame {
         winner: bool,
         table: &mut SweepTable,
     ) {
-        let is_priced = |&&index: &&usize| {
-            let dims = self.slots[index].iter().map(|&slot| self.scenario.slots.get(slot).dim);
-            dims.into_iter().all(is_price)
-        };
-        let (prices, moving): (Vec<&usize>, Vec<&usize>) = grid.inner().iter().partition(is_priced);
-        // Points at which the same happens, and only prices differ, are worked out together.
-        let mut worlds: BTreeMap<Vec<usize>, Vec<u64>> = BTreeMap::new();
         let begin = table.rows.len();
+        let mut values = vec![0; grid.varied().len()];
+        // Points at which the same happens, and only prices differ, come together.
+        let mut points: Vec<(u64, u64)> = Vec::new();
         for point in first..last {
-            let values = grid.inner_values_at(point);
+            grid.inner_values(point, &mut values);
             if let Some(why) = self.refused(grid, &values) {
                 table.refuse(point, &why);
                 continue;
             }
-            let key = moving.iter().map(|&&index| values[index]).collect();
-            worlds.entry(key).or_default().push(point);
+            let moving = self.roles.moving.iter();
+            let world = moving.fold(0, |n, &i| n * grid.size(i) as u64 + values[i] as u64);
+            points.push((world, point));
         }
-        let mut priced = self.base.clone();
-        for points in worlds.into_values() {
-            let mut values = self.base.clone();
-            let at = grid.inner_values_at(points[0]);
-            moving.iter().for_each(|&&index| self.put(&mut values, index, at[index]));
-            moving.iter().for_each(|&&index| self.put(&mut priced, index, at[index]));
-            let world = World::new(&self.scenario, &values, table);
-            for point in points {
-                let at = grid.inner_values_at(point);
-                prices.iter().for_each(|&&index| self.put(&mut priced, index, at[index]));
-                world.rows(&priced, (point, winner), table);
-            }
+        points.sort_unstable();
+        let mut work = Work::new(self, grid);
+        for world in points.chunk_by(|a, b| a.0 == b.0) {
+            work.rows(world, winner, table);
         }
         table.rows[begin..].sort_by_key(|row| row.point);
     }
 
     /// Why a point is not valid: the first of its values that is not.
     fn refused(&self, grid: &Grid, values: &[usize]) -> Option<String> {
+        if self.all_read {
+            return None;
+        }
         grid.inner().iter().find_map(|&index| {
             let why = self.read[index][values[index]].as_ref().err()?;
             Some(format!("{}: {why}", grid.varied()[index].key))
         })
     }
 
-    fn put(&self, values: &mut Values, index: usize, value: usize) {
+    /// Puts the value of an input into its places.
+    pub fn put(&self, values: &mut Values, index: usize, value: usize) {
         if let Ok(number) = &self.read[index][value] {
             for &slot in &self.slots[index] {
                 values.set(&self.scenario.slots, slot, *number);

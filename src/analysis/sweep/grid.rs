@@ -72,11 +72,14 @@ impl Grid {
         values
     }
 
-    /// Which value each inner input has at a point of those inside one combination of the outer ones; 0 for the outer ones.
-    pub(super) fn inner_values_at(&self, point: u64) -> Vec<usize> {
-        let mut values = vec![0; self.varied.len()];
+    /// How many values an input has.
+    pub(super) fn size(&self, index: usize) -> usize {
+        self.varied[index].series.numbers.len()
+    }
+
+    /// Puts which value each inner input has at a point of those inside one combination of the outer ones in its place.
+    pub(super) fn inner_values(&self, point: u64, values: &mut [usize]) {
         self.turn(point, self.inner(), |index, value| values[index] = value);
-        values
     }
 
     /// Tells which value each of some inputs has at a point of the grid they make, the fastest first.

@@ -4,14 +4,17 @@
 //! more vector of numbers ([`crate::plan::Values`]): what is typed is read by the loader once for each value, the points are put together from
 //! that. Planning runs: the figures of each row are those of `compare` with the values typed in, to the last digit.
 
+mod carried;
 mod frame;
 mod grid;
-mod point;
+mod roles;
+mod table;
+mod work;
 
 use std::path::Path;
 
 pub use grid::{Grid, Vary};
-pub use point::{RowFigures, SweepRow, SweepTable, Words};
+pub use table::{RowFigures, SweepRow, SweepTable, Words};
 
 use crate::model::{Scenario, TypedIn, Typist};
 use frame::{Frame, Read};
@@ -45,7 +48,8 @@ impl Sweep {
             let found =
                 in_order(texts.len(), |n| typist.number(&[], (vary.key.as_str(), &texts[n])));
             judged(&scenario, vary, &found, outer.contains(&index))?;
-            if found.contains(&TypedIn::Shaping) && !outer.contains(&index) {
+            let shapes = found.iter().any(|n| matches!(n, TypedIn::Shaping(_)));
+            if shapes && !outer.contains(&index) {
                 outer.push(index);
             }
             read.push(found.into_iter().map(frame::number).collect());
@@ -103,7 +107,8 @@ fn judged(
     let key = &vary.key;
     let today = scenario.slots.iter().find(|(_, input)| input.address == *key);
     let today = today.map(|(_, input)| input.likely);
-    let unmoved = |n: &TypedIn| matches!(n, TypedIn::Number(v) if Some(*v) == today);
+    let unmoved =
+        |n: &TypedIn| matches!(n, TypedIn::Number(v) | TypedIn::Shaping(v) if Some(*v) == today);
     if found.contains(&TypedIn::Unread) || (found.len() > 1 && found.iter().all(unmoved)) {
         return Err(format!(
             "`{key}` is not read from a file but measured or worked out: whatever is typed there changes nothing"

@@ -39,7 +39,7 @@ pub enum TypedIn {
     /// A number, in base units; nothing else of the scenario changes with it.
     Number(Exact),
     /// A number that decides how the rest is read: other numbers or rows change with it.
-    Shaping,
+    Shaping(Exact),
     /// The scenario is not valid with it, and why: the first finding, with what to do.
     Refused(String),
     /// Nothing reads it from a file: a mesh or a rule states it.
@@ -83,11 +83,14 @@ impl Typist {
             Err(why) => return TypedIn::Refused(why),
         };
         let own = scenario.slots.iter().find(|(_, input)| input.address == one.0);
-        match own {
-            Some((_, input)) if self.is_alike(&scenario, one.0) || !others.is_empty() => {
-                TypedIn::Number(input.likely)
-            }
-            _ => TypedIn::Shaping,
+        let Some(value) = own.map(|(_, input)| input.likely) else {
+            return TypedIn::Unread;
+        };
+        // Beside others typed in the rest differs from the files in any case.
+        if !others.is_empty() || self.is_alike(&scenario, one.0) {
+            TypedIn::Number(value)
+        } else {
+            TypedIn::Shaping(value)
         }
     }
 
