@@ -97,8 +97,10 @@ impl<'f> Work<'f> {
                 return;
             }
         };
-        let plans: Vec<(&Known, Option<Done>)> =
-            known.iter().map(|known| (known, self.done(&world, known, &at, table))).collect();
+        let mut prices = if frame.roles.keeps_prices { self.prices.take() } else { None };
+        let mut done = |known| (known, self.done((&world, &mut prices), known, &at, table));
+        let plans: Vec<(&Known, Option<Done>)> = known.iter().map(&mut done).collect();
+        self.prices = prices;
         let mut priced = values.clone();
         for &(_, point) in points {
             grid.inner_values(point, &mut at);
