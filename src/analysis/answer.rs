@@ -5,8 +5,8 @@ use super::{
     StopRow, Switch, Unproven, Verdict, Without,
 };
 use crate::ledger::Ledger;
-use crate::model::{BathId, Exact, Money, RouteId, Scenario};
-use crate::plan::{Plan, RuledOut, Shop, TooMany};
+use crate::model::{BathId, Exact, Money, Scenario};
+use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Plan, RuledOut, TooMany};
 use crate::sim::{Crowd, Dates, Stop};
 use crate::value::Notes;
 
@@ -75,18 +75,6 @@ pub struct PlanResult {
     pub ended: Option<(u32, String)>,
 }
 
-impl PlanResult {
-    /// The chance that unproven routes leave of being in hand by `due`, dates without failures; `None` where there are none, or no date.
-    pub fn in_time(&self, shop: &Shop) -> Option<Exact> {
-        self.unproven.as_ref()?.best().in_time(shop)
-    }
-
-    /// The routes it begins with: an unproven one that is better left alone is replaced by its fallback.
-    pub fn intended(&self) -> Vec<RouteId> {
-        self.unproven.as_ref().map_or_else(|| self.plan.assign.clone(), Unproven::intended)
-    }
-}
-
 /// A bath in service at the end. It is not emptied; this is what it holds and what emptying it would cost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct BathContent {
@@ -131,6 +119,20 @@ pub struct Last {
 pub enum NoAnswer {
     /// More assignments than are tried.
     TooManyPlans(TooMany),
+}
+
+/// Why more is asked than is done for one question, in words.
+pub fn too_many_text(many: &TooMany) -> String {
+    match many {
+        TooMany::Plans => format!(
+            "more than {PLAN_LIMIT} ways to make all parts: name those to compare with [[plan]] tables, or cut them down with `for` on \
+             routes"
+        ),
+        TooMany::Iterations { plans, horizon } => format!(
+            "{plans} plans and outcomes to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
+             [[plan]] tables, or shorten `horizon`"
+        ),
+    }
 }
 
 /// A stop in words, with names.

@@ -1,7 +1,7 @@
 //! Asking: a shop's plans are run, ranked and judged; everything an answer says is put together here.
 
 use super::{
-    Answer, Asking, Doubts, NoAnswer, PlanResult, Project, UNPROVEN_LIMIT, Verdict, advice,
+    Answer, Asking, Doubts, NoAnswer, PlanResult, Project, Ranked, UNPROVEN_LIMIT, Verdict, advice,
     best_switch, break_evens, find_out, in_order, judge, last_safe, look_again, preferences,
     sample, stop_counts, stop_row, stop_text, unproven,
 };
@@ -65,13 +65,13 @@ pub(super) fn judged(shop: &Shop, asking: Option<&Asking>) -> Option<PlanResult>
 }
 
 /// Plans with their costs at some counts, and those that cannot be carried out with the reason.
-type Ranked = (Vec<(PlanResult, Vec<Money>)>, Vec<(Plan, String)>);
+type Carried = (Vec<(PlanResult, Vec<Money>)>, Vec<(Plan, String)>);
 
 /// The plans that can be used, cheapest first.
-fn ranked(shop: &Shop, set: &PlanSet, horizon: u32, counts: &[u32]) -> Ranked {
+fn ranked(shop: &Shop, set: &PlanSet, horizon: u32, counts: &[u32]) -> Carried {
     let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
     let mut infeasible: Vec<(Plan, String)> = Vec::new();
-    let run = |index: usize| result(shop, &set.whole[index], horizon, counts);
+    let run = |index: usize| carried_out(shop, &set.whole[index], horizon, counts);
     for (plan, result) in set.whole.iter().zip(in_order(set.whole.len(), run)) {
         match result {
             Ok(result) => done.push(result),
@@ -105,7 +105,7 @@ pub fn with_samples(shop: &Shop, answer: Answer, asking: &Asking) -> Answer {
 }
 
 /// One plan with its cost at some counts, expected where a route is unproven; why not, if it cannot be carried out.
-fn result(
+pub(super) fn carried_out(
     shop: &Shop,
     plan: &Plan,
     horizon: u32,
@@ -149,6 +149,6 @@ fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict
 
 /// The key by which plans are ranked: least avoidable cost, then fewest days, then those that are what they are called, then name.
 pub fn rank(plan: &PlanResult) -> (Money, i64, bool, &str) {
-    let by_another_name = plan.intended() != plan.plan.assign;
+    let by_another_name = *plan.intended() != *plan.plan.assign;
     (plan.decides.avoidable, plan.decides.seconds, by_another_name, &plan.plan.name)
 }

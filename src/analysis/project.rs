@@ -8,7 +8,7 @@ use super::{
 use std::ops::{Add, Sub};
 
 use crate::ledger::{Account, Category, Ledger, Total};
-use crate::model::{BathId, Beside, Exact, Money, RouteId};
+use crate::model::{BathId, Exact, Money, RouteId};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::{Crowd, Dates, Event, Simulation, State, Stop};
 use crate::value::{FastTotals, Notes, Prices, avoidable, emptying_cost, value};
@@ -280,43 +280,29 @@ impl Project {
     }
 }
 
-/// What happens up to the planned count, with the final: what probes and switches rest on. Its events are handed on iteration by iteration,
-/// to be taken out.
-fn to_planned(
-    shop: &Shop,
-    (legs, pace, beside): (&[Leg], Pace, &[Beside]),
-    from: Option<(State, u32)>,
+/// Carries a project that has done so many iterations to the planned count, with the final and what still runs on: what probes, sweeps
+/// and switches rest on. After each iteration `take` may take its events out, so that they stay close at hand.
+pub(super) fn to_planned(
+    simulation: &mut Simulation,
+    (legs, pace): (&[Leg], Pace),
+    done: u32,
     mut take: impl FnMut(&mut Vec<Event>) -> Result<(), Stop>,
 ) -> Result<(), Stop> {
-    let (mut simulation, done) = match from {
-        Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop).with_variants(pace.variants).with_beside(beside), 0),
-    };
-    let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
-    take(&mut simulation.events)?;
-    for n in done + 1..=pace.planned(shop.planned) {
+    let planned = simulation.shop().planned;
+    let assign = begin(simulation, legs, done + 1, |_, _| {})?;
+    for n in done + 1..=pace.planned(planned) {
         simulation.iterate(n, assign)?;
         take(&mut simulation.events)?;
     }
-    let last = match simulation.last(shop.planned + 1, assign)? {
-        None => simulation.ended()?,
-        last => last,
-    };
-    last.map_or(Ok(()), |mut last| take(&mut last.events))
+    let (evaluated, _) = simulation.thought();
+    simulation.finish(planned + 1, assign, evaluated)?;
+    simulation.run_out()?;
+    take(&mut simulation.events)
 }
 
-/// The same as one list.
-fn events_to_planned(
-    shop: &Shop,
-    way: (&[Leg], Pace, &[Beside]),
-    from: Option<(State, u32)>,
-) -> Result<Vec<Event>, Stop> {
-    let mut all = Vec::new();
-    to_planned(shop, way, from, |events| {
-        all.append(events);
-        Ok(())
-    })?;
-    Ok(all)
+/// A project by a plan that has not begun.
+fn begun<'s, 'a>(shop: &'s Shop<'a>, plan: &Plan, pace: Pace) -> Simulation<'s, 'a> {
+    Simulation::new(shop).with_variants(pace.variants).with_beside(&plan.beside)
 }
 
 /// A plan as far as the planned count, the final included.
@@ -332,8 +318,9 @@ pub(super) fn ahead(shop: &Shop, plan: &Plan) -> Option<Ahead> {
     let (doubts, pace) = (Doubts::of(shop, &plan.assign), plan.pace(shop));
     if doubts.list.is_empty() {
         let legs = [Leg::Makes(doubts.assign)];
-        let way = (&legs[..], pace, &plan.beside[..]);
-        return events_to_planned(shop, way, None).ok().map(Ahead::Events);
+        let mut simulation = begun(shop, plan, pace);
+        let done = to_planned(&mut simulation, (&legs, pace), 0, |_| Ok(()));
+        return done.ok().map(|()| Ahead::Events(simulation.events));
     }
     super::expected_cost(shop, doubts, pace).map(Ahead::Expected)
 }
@@ -347,8 +334,7 @@ pub(super) fn fast_costs(shop: &Shop, prices: &mut Prices, plan: &Plan) -> Optio
     }
     let legs = [Leg::Makes(doubts.assign)];
     let mut totals = FastTotals::default();
-    // Each iteration is paid before the next, so that its events stay close at hand.
-    to_planned(shop, (&legs, pace, &plan.beside), None, |events| {
+    to_planned(&mut begun(shop, plan, pace), (&legs, pace), 0, |events| {
         totals += prices.totals(shop, events)?;
         events.clear();
         Ok(())
@@ -394,9 +380,9 @@ pub(super) fn cost_from(
         });
         if !chance.is_zero() {
             let legs = doubts.legs(&policy, &works, &right);
-            let from = Some((state.clone(), done));
-            let events = events_to_planned(shop, (&legs, Pace::PLAIN, &[]), from).ok()?;
-            sum = sum + chance * avoidable(shop, &events).ok()?.exact();
+            let mut simulation = Simulation::resume(shop, state.clone());
+            to_planned(&mut simulation, (&legs, Pace::PLAIN), done, |_| Ok(())).ok()?;
+            sum = sum + chance * avoidable(shop, &simulation.events).ok()?.exact();
         }
     }
     Some(sum)

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Choice, Doubts, Figures, Leg, PlanResult, Project};
+use super::{Choice, Doubts, Figures, Leg, Project, Ranked};
 use crate::model::{Exact, Money, RouteId, day_of};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::Stop;
@@ -167,14 +167,15 @@ pub(super) fn expected_cost(shop: &Shop, doubts: Doubts, pace: Pace) -> Option<E
 
 /// True for a plan whose best policy leaves an unproven route alone, where the plan without that route is there too: it is the same plan
 /// by another name.
-pub fn is_same_as_another(shop: &Shop, plans: &[PlanResult], index: usize) -> bool {
-    let plan = &plans[index];
-    let intended = plan.intended();
-    let pace = plan.plan.pace(shop);
-    let same = |p: &PlanResult| {
-        p.plan.assign == intended && p.plan.pace(shop) == pace && p.plan.beside.is_empty()
-    };
-    intended != plan.plan.assign && plans.iter().any(same)
+pub fn is_same_as_another<R: Ranked>(shop: &Shop, plans: &[R], index: usize) -> bool {
+    let plan = plans[index].plan();
+    let intended = plans[index].intended();
+    if *intended == *plan.assign {
+        return false;
+    }
+    let pace = plan.pace(shop);
+    let same = |p: &Plan| p.assign == *intended && p.pace(shop) == pace && p.beside.is_empty();
+    plans.iter().any(|p| same(p.plan()))
 }
 
 /// Legs that have been run: figures, and costs at the counts asked about.

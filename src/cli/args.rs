@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::input::{Quantity, UnitKind, read_date, read_quantity};
+use crate::analysis::Vary;
+use crate::input::{Quantity, UnitKind, read_date, read_quantity, read_series};
 use crate::mesh::Up;
 use crate::model::{Day, Exact, limits};
 
@@ -95,6 +96,17 @@ A mesh that is not closed, or whose triangles disagree on which side is outside,
 state `volume` for the part. The Euler number of a closed shell is 2, and 2 less for each hole through it. A file that cannot be \
 measured is told on standard error, the others go on, and the exit code is 3.")]
     Measure(Measure),
+    /// Ask many questions at once: every combination of values of some inputs, over one or many scenarios, as one long table
+    #[command(
+        after_help = "Examples:\n  flipcount sweep my-scenario --vary \"labour=20..60/5 per h\"\n  \
+flipcount sweep my-scenario --vary iterations.planned=1..24 --vary \"labour=20,40,60 per h\" -o table.csv\n  \
+flipcount sweep workshop/ --vary \"iterations.redesign=1..14 h\" -o table.parquet --winner\n\n\
+VALUES are numbers and ranges with commas between: 3,4,5 or 1..24 or 10..60/5 min. A range goes from its first number in steps of 1, or of \
+what follows the slash, to the last that is not above its second. A unit stands once and holds for all; values are those that could stand in the file. \
+Several --vary make a grid, the last turning fastest. KEY is an address as `flipcount flips --all` lists them.\n\n\
+A sweep that was ended goes on where it was: ask the same again. Until it is done FILE.pieces holds what is finished."
+    )]
+    Sweep(Sweep),
 }
 
 #[derive(Debug, Args)]
@@ -342,6 +354,39 @@ pub(super) struct Measure {
     /// The axis that points up for --depth, or `shortest` for that along which the box is shortest
     #[arg(long, value_name = "AXIS", default_value = "z", value_parser = pose, allow_hyphen_values = true)]
     pub up: Pose,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Sweep {
+    /// Scenario folders, folders of scenario folders, or patterns of such with * and ?
+    #[arg(required = true, value_name = "SCENARIO")]
+    pub scenarios: Vec<String>,
+    /// An input and its values; several make a grid
+    #[arg(long, required = true, value_name = "KEY=VALUES", value_parser = vary)]
+    pub vary: Vec<Vary>,
+    /// The table to write, by its ending as CSV or Parquet; without it the pivot alone is shown
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Only the row of the verdict's plan at each point
+    #[arg(long, requires = "output")]
+    pub winner: bool,
+    /// CSV file to write with every cell of the pivot
+    #[arg(long, value_name = "FILE")]
+    pub pivot: Option<PathBuf>,
+    /// Work on so many threads; without it on every core. It changes nothing but the time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub threads: Option<u16>,
+    /// Replace files that are there, and do away with pieces of another question
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// An input and its values. Keys may hold equals signs, values never do.
+fn vary(text: &str) -> Result<Vary, String> {
+    let (key, values) =
+        text.rsplit_once('=').ok_or("expected KEY=VALUES, such as `iterations.planned=1..24`")?;
+    let series = read_series(values)?;
+    Ok(Vary { key: key.trim().to_owned(), series })
 }
 
 /// A unit of length that mesh files are drawn in.

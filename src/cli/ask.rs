@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 
 use super::args::{SAMPLES, Sampling, Which};
 use super::{BAD_INPUT, Failure, drawing, out};
-use crate::analysis::{Answer, NoAnswer, answer};
+use crate::analysis::{Answer, NoAnswer, answer, too_many_text};
 use crate::diag::{Log, Severity, render, render_asides};
 use crate::model::{Loaded, Overrides, Scenario, load};
-use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Shop, TooMany, Values};
+use crate::plan::{Shop, Values};
 
 /// The scenario's file name, looked for where no scenario is named.
 pub(super) const SCENARIO_FILE: &str = "scenario.toml";
@@ -100,18 +100,8 @@ pub(super) fn completed<T>(
             let answer = drawing::with_samples(&shop, answer, sampling);
             then(&shop, &complete(&shop, answer))
         }
-        Err(NoAnswer::TooManyPlans(many)) => Err(Failure {
-            code: BAD_INPUT,
-            message: match many {
-                TooMany::Plans => format!(
-                    "more than {PLAN_LIMIT} ways to make all parts: name those to compare with [[plan]] tables, or cut them \
-                     down with `for` on routes"
-                ),
-                TooMany::Iterations { plans, horizon } => format!(
-                    "{plans} plans and outcomes to a horizon of {horizon} are more than {ITERATION_LIMIT} iterations: name fewer plans with \
-                     [[plan]] tables, or shorten `horizon`"
-                ),
-            },
-        }),
+        Err(NoAnswer::TooManyPlans(many)) => {
+            Err(Failure { code: BAD_INPUT, message: too_many_text(&many) })
+        }
     }
 }

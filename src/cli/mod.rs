@@ -19,9 +19,13 @@ mod keep;
 mod measure;
 mod new;
 mod out;
+mod pieces;
 mod prices;
 mod report;
 mod run;
+mod scenarios;
+mod sweep;
+mod waiting;
 
 pub use exit::*;
 pub use run::*;

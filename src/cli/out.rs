@@ -112,30 +112,44 @@ pub(super) struct Pending {
 
 /// Writes a file beside its place, a [`target`]. Until it is [`Pending::put`] nothing is seen of it.
 pub(super) fn pending(path: &Path, bytes: &[u8], replace: bool) -> Result<Pending, Failure> {
-    let folder = match path.parent() {
+    let mut pending = begun(folder_of(path), path, replace)?;
+    pending.add(bytes)?;
+    pending.whole()
+}
+
+/// The folder a file lies in.
+pub(super) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
-    };
-    let mut file = new_file(folder).map_err(|error| {
-        let folder = folder.display();
-        Failure::usage(match error.kind() {
-            io::ErrorKind::NotFound => {
-                format!("cannot write {}: make the folder {folder} first", path.display())
-            }
-            // The error's own text names the hidden file.
-            kind => format!("cannot write into {folder}: {kind}"),
-        })
-    })?;
-    let written = file.write_all(bytes).and_then(|()| file.as_file().sync_all());
-    written
-        .map_err(|error| Failure::internal(format!("cannot write {}: {error}", path.display())))?;
+    }
+}
+
+/// Begins a file that is written into a folder until it is put in its place, which is on the same disk.
+pub(super) fn begun(folder: &Path, path: &Path, replace: bool) -> Result<Pending, Failure> {
+    let file = new_file(folder).map_err(|error| cannot_begin(&error, folder, path))?;
     Ok(Pending { file, path: path.to_owned(), replace })
 }
+
+/// Why nothing can be written into a folder.
+pub(super) fn cannot_begin(error: &io::Error, folder: &Path, path: &Path) -> Failure {
+    let folder = folder.display();
+    Failure::usage(match error.kind() {
+        io::ErrorKind::NotFound => {
+            format!("cannot write {}: make the folder {folder} first", path.display())
+        }
+        // The error's own text names the hidden file.
+        kind => format!("cannot write into {folder}: {kind}"),
+    })
+}
+
+/// What the names of files begin with that are not yet in their place.
+pub(super) const HIDDEN: &str = ".flipcount-";
 
 /// A hidden file that gets the permissions of any other new file.
 fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".flipcount-");
+    builder.prefix(HIDDEN);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -145,6 +159,24 @@ fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
 }
 
 impl Pending {
+    /// Adds bytes.
+    pub(super) fn add(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        let written = self.file.write_all(bytes);
+        written.map_err(|error| self.cannot(&error))
+    }
+
+    /// All is written.
+    pub(super) fn whole(self) -> Result<Pending, Failure> {
+        match self.file.as_file().sync_all() {
+            Ok(()) => Ok(self),
+            Err(error) => Err(self.cannot(&error)),
+        }
+    }
+
+    fn cannot(&self, error: &io::Error) -> Failure {
+        Failure::internal(format!("cannot write {}: {error}", self.path.display()))
+    }
+
     /// Puts the file in its place in one step.
     pub(super) fn put(self) -> Result<(), Failure> {
         let kept = if self.replace {

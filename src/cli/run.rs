@@ -8,7 +8,7 @@ use clap::Parser;
 use super::args::{Cli, Command};
 use super::{
     ANSWERED, Failure, USAGE, budget, buylist, changes, check, compare, dip, explain, flips,
-    measure, new, out, prices, report,
+    measure, new, out, prices, report, sweep,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -46,6 +46,7 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Dip(args) => dip::dip(args),
         Command::Explain(args) => explain::explain(args),
         Command::Measure(args) => measure::measure(args),
+        Command::Sweep(args) => sweep::sweep(args),
     }
 }
 

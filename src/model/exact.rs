@@ -313,6 +313,18 @@ impl Money {
         Money(self.0.abs())
     }
 
+    /// The amount as a whole number of minor units.
+    pub fn minor_units(self, minor: u32) -> i128 {
+        let mut value = self.0;
+        value.rescale(minor);
+        value.mantissa()
+    }
+
+    /// So many minor units; `None` beyond 28 digits.
+    pub fn of_minor_units(units: i128, minor: u32) -> Option<Money> {
+        Decimal::try_from_i128_with_scale(units, minor).ok().map(Money)
+    }
+
     /// The amount as plain text with exactly `minor` decimals.
     pub fn text(self, minor: u32) -> String {
         format!("{:.*}", minor as usize, self.0)

@@ -16,6 +16,7 @@ mod room;
 mod shop;
 mod spreads;
 mod tabled;
+mod touched;
 mod tub;
 mod values;
 
@@ -31,5 +32,7 @@ pub use print::*;
 pub use room::*;
 pub use shop::*;
 pub use spreads::*;
+pub use tabled::tabled;
+pub use touched::*;
 pub use tub::*;
 pub use values::*;

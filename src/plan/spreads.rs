@@ -3,7 +3,7 @@
 use super::tabled::tabled;
 use super::{Key, Pert, Values};
 use crate::model::{
-    Bath, BathKind, Bench, CountDraw, Dim, Exact, RouteKind, Scenario, Slot, Varies,
+    Bath, BathKind, Bench, CountDraw, Dim, Exact, Input, RouteKind, Scenario, Slot, Varies,
 };
 
 /// The turn that stands for the first final; finals after a refusal follow. No iteration has such a number.
@@ -75,8 +75,7 @@ impl Spreads {
             priced: false,
             repriced: false,
         };
-        let (direct, tabled) = (direct(scenario), tabled(scenario));
-        let unpriced: Vec<Slot> = failures.iter().copied().chain(unpriced(scenario)).collect();
+        let (priceless, tabled) = (priceless(scenario), tabled(scenario));
         for (slot, input) in scenario.slots.iter().filter(|(_, input)| input.low < input.high) {
             if slot == iterations.planned || settled.contains(&Some(slot)) {
                 continue;
@@ -90,12 +89,7 @@ impl Spreads {
                 most: if failures.contains(&slot) { LIKELIEST_FAILURE } else { f64::INFINITY },
             };
             let tabled = tabled[slot.index()];
-            let free = match input.dim {
-                // A machine's life is in no table.
-                Dim::Time => tabled || direct.contains(&slot),
-                Dim::Count => !tabled || unpriced.contains(&slot),
-                _ => direct.contains(&slot) || unpriced.contains(&slot),
-            };
+            let free = priceless[slot.index()];
             spreads.priced |= !free;
             spreads.repriced |= !free && input.varies == Varies::Each;
             match input.varies {
@@ -223,6 +217,23 @@ fn count(scenario: &Scenario) -> Count {
         }
         CountDraw::Spread => Count::Certain(scenario.planned()),
     }
+}
+
+/// Numbers that may change how often and when something is paid for, but nothing that is paid for a thing: true at the slot's index. Under any
+/// of them the prices taken from one shop are those of all ([`crate::value::Prices`] says so).
+pub fn priceless(scenario: &Scenario) -> Vec<bool> {
+    let (direct, tabled) = (direct(scenario), tabled(scenario));
+    let unpriced: Vec<Slot> = failures(scenario).into_iter().chain(unpriced(scenario)).collect();
+    let free = |(slot, input): (Slot, &Input)| {
+        let tabled = tabled[slot.index()];
+        match input.dim {
+            // A machine's life is in no table.
+            Dim::Time => tabled || direct.contains(&slot),
+            Dim::Count => !tabled || unpriced.contains(&slot),
+            _ => direct.contains(&slot) || unpriced.contains(&slot),
+        }
+    };
+    scenario.slots.iter().map(free).collect()
 }
 
 /// Chances that something fails.

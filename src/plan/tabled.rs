@@ -1,4 +1,5 @@
-//! Which numbers of a scenario are in the tables of a [`super::Shop`]: where none of them is drawn, samples share the tables.
+//! Which numbers of a scenario are in the tables of a [`super::Shop`]: where none of them is drawn or varied, samples and points of a sweep share
+//! the tables.
 
 use crate::model::{
     Bath, BathKind, Bench, Consume, Depth, Equipment, Hold, Item, ItemPrice, Part, Print,
@@ -6,7 +7,7 @@ use crate::model::{
 };
 
 /// The slots that laying out the tables reads, with some that it does not: true at the slot's index.
-pub(super) fn tabled(scenario: &Scenario) -> Vec<bool> {
+pub fn tabled(scenario: &Scenario) -> Vec<bool> {
     let mut found: Vec<Option<Slot>> = vec![Some(scenario.iterations.planned)];
     scenario.parts.iter().for_each(|part| of_part(part, &mut found));
     scenario.routes.iter().for_each(|route| of_route(route, &mut found));
@@ -37,11 +38,11 @@ fn of_route(route: &Route, found: &mut Vec<Option<Slot>>) {
     }
 }
 
-fn of_consumes(consumes: &[Consume], found: &mut Vec<Option<Slot>>) {
+pub(super) fn of_consumes(consumes: &[Consume], found: &mut Vec<Option<Slot>>) {
     found.extend(consumes.iter().map(|c| Some(c.amount)));
 }
 
-fn of_step(step: &Step, found: &mut Vec<Option<Slot>>) {
+pub(super) fn of_step(step: &Step, found: &mut Vec<Option<Slot>>) {
     of_consumes(&step.consumes, found);
     let hold = match step.hold {
         Hold::For(slot) => Some(slot),
@@ -50,7 +51,7 @@ fn of_step(step: &Step, found: &mut Vec<Option<Slot>>) {
     found.extend([step.attended, step.first_time, hold, step.spoil, step.spent_share]);
 }
 
-fn of_print(print: &Print, found: &mut Vec<Option<Slot>>) {
+pub(super) fn of_print(print: &Print, found: &mut Vec<Option<Slot>>) {
     let Print { supports, loss, support_area, stand_off, layer, gap, .. } = print;
     found.extend([*supports, *loss, *support_area].map(Some));
     found.extend([*stand_off, *layer, *gap]);
@@ -70,7 +71,7 @@ fn of_item(item: &Item, found: &mut Vec<Option<Slot>>) {
     found.extend([pack, item.density, item.stock, item.keep]);
 }
 
-fn of_bath(bath: &Bath, found: &mut Vec<Option<Slot>>) {
+pub(super) fn of_bath(bath: &Bath, found: &mut Vec<Option<Slot>>) {
     found.extend([Some(bath.solvent_film), Some(bath.evaporates), bath.reuse_limit]);
     match &bath.kind {
         BathKind::Wash(wash) => {

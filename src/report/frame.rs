@@ -1,6 +1,6 @@
 //! The ledger as a table of the polars engine: grouped and summed there, with decimal columns throughout, and written as Parquet.
 //!
-//! Enters: a [`Budget`]. Leaves: its month summary, its Parquet file. The only file that knows the engine.
+//! Enters: a [`Budget`]. Leaves: its month summary, its Parquet file. With `frame_sweep` the only file that knows the engine.
 
 use polars::prelude::{
     Column, CompatLevel, DataFrame, DataType, Int128Chunked, IntoColumn, NewChunkedArray,
@@ -13,20 +13,21 @@ use polars_parquet::write::{
 
 use super::csv::STATUS;
 use super::{Budget, BudgetRow, LEDGER_COLUMNS, MonthSum, PRICE_DECIMALS, QUANTITY_DECIMALS};
-use crate::model::{Exact, Money};
+use crate::model::Money;
 
 /// Digits a column of amounts may hold: the most a 128-bit decimal offers.
-const PRECISION: usize = 38;
+pub(super) const PRECISION: usize = 38;
 
 /// Text in the layout that older readers know too.
-const KNOWN: CompatLevel = CompatLevel::oldest();
+pub(super) const KNOWN: CompatLevel = CompatLevel::oldest();
 
 /// The columns the summary needs, as a table.
 fn table(budget: &Budget) -> PolarsResult<DataFrame> {
     let months: Vec<&str> = budget.rows.iter().map(|r| r.month.as_str()).collect();
     let categories: Vec<&str> = budget.rows.iter().map(|r| r.category).collect();
     let money = |name: &str, of: fn(&BudgetRow) -> Money| {
-        let values: Vec<i128> = budget.rows.iter().map(|r| mantissa(of(r), budget.minor)).collect();
+        let values: Vec<i128> =
+            budget.rows.iter().map(|r| of(r).minor_units(budget.minor)).collect();
         decimals(name, &values, budget.minor)
     };
     DataFrame::new_infer_height(vec![
@@ -75,20 +76,24 @@ pub(super) fn parquet(budget: &Budget) -> PolarsResult<Vec<u8>> {
     frame.rechunk_mut();
     let schema = frame.schema().to_arrow(KNOWN);
     let encodings: Vec<_> = schema.iter_values().map(|f| get_dtype_encoding(&f.dtype)).collect();
-    let options = WriteOptions {
+    let mut file = FileWriter::try_new(Vec::new(), schema, options())?;
+    for batch in frame.iter_chunks(KNOWN, false).filter(|b| !b.is_empty()) {
+        let fields = file.parquet_schema().fields().to_vec();
+        let rows = batch.len() as u64;
+        file.write(rows, row_group_iter(batch, encodings.clone().into(), fields, options()))?;
+    }
+    file.end(None)?;
+    Ok(file.into_inner())
+}
+
+/// How Parquet is written.
+pub(super) fn options() -> WriteOptions {
+    WriteOptions {
         statistics: StatisticsOptions::default(),
         version: Version::V1,
         compression: CompressionOptions::Snappy,
         data_page_size: None,
-    };
-    let mut file = FileWriter::try_new(Vec::new(), schema, options)?;
-    for batch in frame.iter_chunks(KNOWN, false).filter(|b| !b.is_empty()) {
-        let fields = file.parquet_schema().fields().to_vec();
-        let rows = batch.len() as u64;
-        file.write(rows, row_group_iter(batch, encodings.clone().into(), fields, options))?;
     }
-    file.end(None)?;
-    Ok(file.into_inner())
 }
 
 /// Every column of the ledger file.
@@ -103,7 +108,7 @@ fn column(budget: &Budget, name: &str) -> PolarsResult<Column> {
         Ok(Column::new(name.into(), rows.iter().map(|r| of(r).to_owned()).collect::<Vec<_>>()))
     };
     let money = |of: fn(&BudgetRow) -> Money| {
-        let values: Vec<i128> = rows.iter().map(|r| mantissa(of(r), budget.minor)).collect();
+        let values: Vec<i128> = rows.iter().map(|r| of(r).minor_units(budget.minor)).collect();
         decimals(name, &values, budget.minor)
     };
     match name {
@@ -156,13 +161,6 @@ fn scaled<'a>(
     decimals(name, &values, scale)
 }
 
-/// An amount as a whole number of its currency's minor unit.
-fn mantissa(amount: Money, minor: u32) -> i128 {
-    let mut value = amount.exact().decimal();
-    value.rescale(minor);
-    value.mantissa()
-}
-
 /// A column of decimals; what does not fit is refused, and no value passes through a float.
 fn decimals(name: &str, values: &[i128], minor: u32) -> PolarsResult<Column> {
     let plain = Int128Chunked::from_slice(name.into(), values);
@@ -183,9 +181,8 @@ fn amounts(frame: &DataFrame, name: &str) -> PolarsResult<Vec<Money>> {
 }
 
 fn money(value: i128, minor: u32) -> PolarsResult<Money> {
-    let decimal = rust_decimal::Decimal::try_from_i128_with_scale(value, minor)
-        .map_err(|error| PolarsError::ComputeError(error.to_string().into()))?;
-    Ok(Exact::from(decimal).to_money(minor))
+    Money::of_minor_units(value, minor)
+        .ok_or_else(|| PolarsError::ComputeError("a sum is above 28 digits".into()))
 }
 
 #[cfg(test)]

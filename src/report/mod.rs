@@ -23,6 +23,8 @@ mod filled;
 mod flips;
 #[cfg(feature = "frame")]
 mod frame;
+#[cfg(feature = "frame")]
+mod frame_sweep;
 mod html;
 mod json;
 mod json_sampled;
@@ -36,6 +38,7 @@ mod notes;
 mod parquet;
 mod prices;
 mod subject;
+mod sweep;
 mod terminal;
 mod units;
 mod view;
@@ -64,6 +67,7 @@ pub use notes::*;
 pub use parquet::*;
 pub use prices::*;
 pub use subject::*;
+pub use sweep::*;
 pub use terminal::*;
 pub use view::*;
 pub use words::*;

@@ -5,7 +5,7 @@
 
 use super::order::order_cost;
 use super::prices::{MachineSums, Prices, Sum};
-use super::remembered::Known;
+use super::remembered::{Known, KnownCost};
 use super::{LARGEST, LARGEST_DRAW};
 use crate::model::{Day, MILLION, Moment, Price, day_of};
 use crate::plan::Shop;
@@ -40,7 +40,7 @@ impl std::ops::AddAssign for FastTotals {
 
 /// In which totals an amount counts.
 #[derive(Clone, Copy)]
-enum In {
+pub(super) enum In {
     /// What a pack or a machine loses by use.
     Consumed,
     /// Packs, purchases and their delivery.
@@ -51,6 +51,61 @@ enum In {
     Worked,
     /// Waiting, stock, resale.
     Avoided,
+}
+
+impl In {
+    /// True where it counts as avoidable, as outlay, as consumed.
+    pub(super) fn counts(self) -> [bool; 3] {
+        [
+            !matches!(self, In::Consumed),
+            matches!(self, In::Paid | In::PaidAndConsumed),
+            matches!(self, In::Consumed | In::PaidAndConsumed | In::Worked),
+        ]
+    }
+}
+
+/// Where amounts go.
+pub(super) trait Tally {
+    /// One amount.
+    fn amount(&mut self, whither: In, amount: f64);
+    /// An order, with what it costs. Returns the largest of its amounts.
+    fn order(&mut self, shop: &Shop, placed: &Placed, cost: &mut KnownCost) -> f64;
+}
+
+impl Tally for FastTotals {
+    #[inline]
+    fn amount(&mut self, whither: In, amount: f64) {
+        self.absolute += amount.abs();
+        self.roundings += u32::from(amount != 0.0);
+        let [avoidable, outlay, consumed] = whither.counts();
+        if avoidable {
+            self.avoidable += amount;
+        }
+        if outlay {
+            self.outlay += amount;
+        }
+        if consumed {
+            self.consumed += amount;
+        }
+    }
+
+    fn order(&mut self, shop: &Shop, placed: &Placed, cost: &mut KnownCost) -> f64 {
+        let mut largest: f64 = 0.0;
+        let mut add = |part: &Known, repeats: f64| {
+            let amount = part.sum * repeats;
+            largest = largest.max(part.largest * repeats);
+            self.roundings += part.count;
+            self.absolute += amount;
+            self.avoidable += amount;
+            self.outlay += amount;
+            self.consumed += amount;
+        };
+        for (line, part) in placed.lines.iter().zip(&cost.lines) {
+            add(part, shop.route(line.route).repeats.quick_f64());
+        }
+        add(&cost.whole, placed.repeats.quick_f64());
+        largest
+    }
 }
 
 impl Prices {
@@ -67,16 +122,17 @@ impl Prices {
     }
 }
 
-/// Where amounts are summed.
-struct Till<'p, 's, 'a> {
-    prices: &'p mut Prices,
-    shop: &'s Shop<'a>,
-    totals: FastTotals,
+/// Where amounts are worked out.
+pub(super) struct Till<'p, 's, 'a, T: Tally> {
+    pub prices: &'p mut Prices,
+    pub shop: &'s Shop<'a>,
+    pub totals: T,
 }
 
-impl Till<'_, '_, '_> {
+impl<T: Tally> Till<'_, '_, '_, T> {
+    /// Works out what an event costs.
     #[inline]
-    fn value(&mut self, event: &Event) -> Result<(), Stop> {
+    pub(super) fn value(&mut self, event: &Event) -> Result<(), Stop> {
         match &event.what {
             What::Work { seconds, times, once, .. } => {
                 let counted = *seconds as f64 * times.quick_f64() + *once as f64;
@@ -126,21 +182,10 @@ impl Till<'_, '_, '_> {
 
     #[inline]
     fn enter(&mut self, event: &Event, whither: In, amount: f64) -> Result<(), Stop> {
-        let size = amount.abs();
-        if size > LARGEST as f64 {
+        if amount.abs() > LARGEST as f64 {
             return Err(Stop::TooLarge { iteration: event.iteration });
         }
-        self.totals.absolute += size;
-        self.totals.roundings += u32::from(amount != 0.0);
-        if !matches!(whither, In::Consumed) {
-            self.totals.avoidable += amount;
-        }
-        if matches!(whither, In::Paid | In::PaidAndConsumed) {
-            self.totals.outlay += amount;
-        }
-        if matches!(whither, In::Consumed | In::PaidAndConsumed | In::Worked) {
-            self.totals.consumed += amount;
-        }
+        self.totals.amount(whither, amount);
         Ok(())
     }
 
@@ -229,21 +274,8 @@ impl Till<'_, '_, '_> {
                 self.prices.costs.keep(placed, &self.prices.epochs, &cost)
             }
         };
-        let mut largest: f64 = 0.0;
-        let mut add = |part: &Known, repeats: f64| {
-            let amount = part.sum * repeats;
-            largest = largest.max(part.largest * repeats);
-            self.totals.roundings += part.count;
-            self.totals.absolute += amount;
-            self.totals.avoidable += amount;
-            self.totals.outlay += amount;
-            self.totals.consumed += amount;
-        };
         let cost = self.prices.costs.get(known);
-        for (line, part) in placed.lines.iter().zip(&cost.lines) {
-            add(part, self.shop.route(line.route).repeats.quick_f64());
-        }
-        add(&cost.whole, placed.repeats.quick_f64());
+        let largest = self.totals.order(self.shop, placed, cost);
         if largest > LARGEST as f64 {
             return Err(Stop::TooLarge { iteration: event.iteration });
         }

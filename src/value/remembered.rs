@@ -5,7 +5,7 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 use super::dated::Epochs;
 use super::order::OrderCost;
-use crate::model::{PartId, RouteId};
+use crate::model::{Exact, PartId, RouteId};
 use crate::sim::{Line, Placed};
 
 /// What some charges of an order come to, paid once.
@@ -21,6 +21,10 @@ pub(super) struct Known {
 pub(super) struct KnownCost {
     pub lines: Vec<Known>,
     pub whole: Known,
+    /// Each charge, by its part line.
+    pub charges: Vec<(Option<usize>, Exact)>,
+    /// What the entries of the order sum to in minor units, and how often each line and the whole were paid then.
+    pub entered: Option<(Vec<Exact>, i128)>,
 }
 
 /// What decides the cost of a part line under given numbers: the line, its rows, and the stretch of its dated rates.
@@ -109,6 +113,8 @@ impl Costs {
         let mut known = KnownCost {
             lines: vec![Known::default(); placed.lines.len()],
             whole: Known::default(),
+            charges: cost.charges.iter().map(|c| (c.line, c.amount())).collect(),
+            entered: None,
         };
         for charge in &cost.charges {
             let of = charge.line.map_or(&mut known.whole, |line| &mut known.lines[line]);
@@ -128,7 +134,7 @@ impl Costs {
     }
 
     /// What a found order costs.
-    pub(super) fn get(&self, index: usize) -> &KnownCost {
-        &self.all[index].cost
+    pub(super) fn get(&mut self, index: usize) -> &mut KnownCost {
+        &mut self.all[index].cost
     }
 }

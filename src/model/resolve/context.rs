@@ -2,9 +2,11 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use super::currency::Currencies;
 use super::meshes::Meshes;
+use super::typed::Typed;
 use crate::diag::{Code, Diagnostic, Log, Place, did_you_mean_or_list, unseen};
 use crate::model::{Input, Slot, Slots, SourceId};
 
@@ -25,6 +27,8 @@ pub(super) struct Load {
     pub faulty: BTreeSet<Slot>,
     /// Meshes read so far.
     pub meshes: Meshes,
+    /// Numbers typed in the place of those of the files, by address.
+    pub typed: Typed,
     sources: Vec<String>,
     places: Vec<Option<Place>>,
 }
@@ -55,13 +59,18 @@ impl Load {
     }
 
     /// The texts of all sources.
-    pub fn into_sources(self) -> Vec<String> {
-        self.sources
+    pub fn take_sources(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.sources)
     }
 
     /// Adds a number.
     pub fn add(&mut self, input: Input) -> Slot {
         self.slots.add(input)
+    }
+
+    /// The number typed in at an address, if one is.
+    pub fn typed(&mut self, address: &str) -> Option<Rc<str>> {
+        self.typed.take(address)
     }
 
     /// Logs an error; an empty hint is left out.

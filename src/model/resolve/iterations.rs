@@ -77,7 +77,13 @@ fn planned(
     again: Option<u32>,
     lacking: bool,
 ) -> (Count, crate::model::SourceId) {
-    let one = table.one("planned");
+    let typed = load.typed(&table.address_of("planned"));
+    let stated = table.one("planned");
+    let typed = typed.as_deref().map(|text| One {
+        place: stated.map_or(table.place, |one| one.place),
+        lit: Lit::Number(text),
+    });
+    let one = typed.or(stated);
     let mut count = one.and_then(|one| match one.lit {
         Lit::Table(_) => planned_table(load, one),
         _ => whole_count(load, one)

@@ -38,14 +38,18 @@ pub struct Loaded {
 ///
 /// Every error of every file is in the log: nothing stops at the first.
 pub fn load(path: &Path, overrides: &Overrides) -> Loaded {
-    let mut load = Load::default();
-    let scenario = read(path, overrides, &mut load);
+    loaded(path, overrides, &mut Load::default())
+}
+
+/// The same with what is known before.
+pub(super) fn loaded(path: &Path, overrides: &Overrides, load: &mut Load) -> Loaded {
+    let scenario = read(path, overrides, load);
     let log = ordered(mem::take(&mut load.log));
     let files = load.files();
     let scenario = scenario.filter(|_| !log.has_errors()).map(|mut scenario| {
         scenario.slots = mem::take(&mut load.slots);
         scenario.not_counted = mem::take(&mut load.not_counted);
-        scenario.sources = load.into_sources();
+        scenario.sources = load.take_sources();
         scenario
     });
     Loaded { scenario, log, files }

@@ -33,11 +33,16 @@ pub(super) struct Meshes {
     pub base: PathBuf,
     /// Parts whose mesh was refused: what else they lack follows from that.
     pub refused: BTreeSet<String>,
-    read: BTreeMap<PathBuf, Result<Arc<Reading>, MeshError>>,
+    /// By path.
+    pub read: Readings,
 }
 
+/// What was read from meshes, by path.
+pub(super) type Readings = BTreeMap<PathBuf, Result<Arc<Reading>, MeshError>>;
+
 /// A mesh and what was found about it.
-struct Reading {
+#[derive(Debug)]
+pub(super) struct Reading {
     mesh: Arc<Mesh>,
     check: Check,
 }

@@ -44,7 +44,9 @@ mod table;
 mod tests;
 mod tubs;
 mod two_ways;
+mod typed;
 mod unasked;
 mod unproven;
 
 pub use load::{Loaded, Overrides, load};
+pub use typed::{TypedIn, TypedText, Typist, scenario_or_why};

@@ -9,6 +9,7 @@ use super::sheets::{Kind, Sheets};
 use super::spread::Spread;
 use super::table::Table;
 use crate::diag::{Code, Place, did_you_mean};
+use crate::input::{Quantity, read_quantity};
 use crate::model::{CurrencyId, Day, RateRow, RateRows, Slot, Validity, row_on};
 
 /// Rates that have one name; exchange rates name two currencies.
@@ -260,10 +261,23 @@ fn number(load: &mut Load, table: &mut Table, name: &str) -> Option<Slot> {
         .each_ref()
         .map(|t| t.as_ref().map(|(text, place)| One { place, lit: Lit::Cell(text) }));
     let likely = likely?;
-    let spread = Spread { likely, low, high, varies: table.one("value_varies") };
+    let address = table.address_of("value");
+    let typed = load.typed(&address).map(|text| match unit.map(|u| u.lit) {
+        Some(Lit::Cell(unit)) if is_bare(&text) => format!("{text} {unit}"),
+        _ => text.to_string(),
+    });
+    let spread = match &typed {
+        Some(text) => Spread::typed(likely.place, text),
+        None => Spread { likely, low, high, varies: table.one("value_varies") },
+    };
     let source = table.source_of(load, "value", likely.place);
-    let input = spread.input(load, measure, table.address_of("value"), source);
+    let input = spread.input(load, measure, address, source);
     Some(load.add(input))
+}
+
+/// True for a number without a unit.
+fn is_bare(text: &str) -> bool {
+    matches!(read_quantity(text), Ok(Quantity::Bare(_)))
 }
 
 /// Units that say nothing new.

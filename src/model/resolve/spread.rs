@@ -4,7 +4,7 @@ use super::context::Load;
 use super::measure::{Measure, Taken};
 use super::one::{Lit, One};
 use super::table::Table;
-use crate::diag::Code;
+use crate::diag::{Code, Place};
 use crate::input::{Quantity, read_business_days};
 use crate::model::{Dim, Exact, Input, SourceId, Varies};
 
@@ -32,6 +32,12 @@ impl<'a> Spread<'a> {
         }
         let mut table = Table::new(load, one, &KEYS, "a number")?;
         Spread::in_table(load, &mut table)
+    }
+
+    /// A number typed in the place of what is written, its spread included.
+    pub fn typed(place: &'a Place, text: &'a str) -> Spread<'a> {
+        let likely = One { place, lit: Lit::Cell(text) };
+        Spread { likely, low: None, high: None, varies: None }
     }
 
     /// The spread in a table that may hold more.

@@ -146,10 +146,15 @@ impl<'a> Table<'a> {
 
     /// A number; a faulty one is logged and stands in as a placeholder.
     pub fn number(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
-        let spread = self.spread(load, key)?;
+        let address = self.address_of(key);
+        let (stated, typed) = (self.spread(load, key), load.typed(&address));
+        let spread = match &typed {
+            Some(text) => Spread::typed(stated.map_or(self.place, |s| s.likely.place), text),
+            None => stated?,
+        };
         let source = self.source_of(load, key, spread.likely.place);
         let found = load.log.found.len();
-        let input = spread.input(load, measure, self.address_of(key), source);
+        let input = spread.input(load, measure, address, source);
         let slot = load.add(input);
         if load.log.found.len() > found {
             load.faulty.insert(slot);
@@ -240,6 +245,10 @@ impl<'a> Table<'a> {
         let mut axis = ["x", "y", "z"].into_iter();
         Some(values.map(|value| {
             let address = format!("{}.{}", self.address_of(key), axis.next().unwrap_or_default());
+            let typed = load.typed(&address);
+            let typed =
+                typed.map(|text| lengths_of::<1>(load, One { lit: Lit::Cell(&text), ..one }));
+            let value = typed.map_or(value, |read| read.map_or(Exact::ONE, |[length]| length));
             let slot = load.add(Input::certain(address, source, Dim::Length, value));
             if faulty {
                 load.faulty.insert(slot);

@@ -2,7 +2,7 @@
 
 use super::sampled;
 use super::unproven::{advice, failing};
-use crate::analysis::{DueDate, PartVerdict, PlanResult, Verdict, is_same_as_another};
+use crate::analysis::{DueDate, PartVerdict, PlanResult, Ranked, Verdict, is_same_as_another};
 use crate::model::{Exact, Money, day_of};
 use crate::plan::{LinePrice, line_price};
 use crate::report::{Subject, capital, dated, days_text, input_words, listed, percent};

@@ -1,0 +1,70 @@
+//! How long a point of a sweep takes: core time for each point, all plans, planning runs, one thread. Writing the table is left out.
+//!
+//!     cargo bench --no-default-features --bench sweep
+
+use std::path::Path;
+use std::time::Instant;
+
+use flipcount::analysis::{Sweep, Vary};
+use flipcount::input::read_series;
+use flipcount::model::{Overrides, load};
+
+/// Questions: what is varied, and how many points are taken.
+const QUESTIONS: [(&str, &[(&str, &str)], u64); 6] = [
+    (
+        "prices",
+        &[("labour", "20..60/0.1 per h"), ("supplies[isopropanol 99].pack_price", "40..60/0.1")],
+        20_000,
+    ),
+    (
+        "chances",
+        &[
+            ("route[bench, dyed].steps[dye].spoil", "0..0.5/0.001"),
+            ("route[bench, clear].steps[print].spoil", "0..0.4/0.01"),
+        ],
+        20_000,
+    ),
+    (
+        "times",
+        &[("iterations.redesign", "1..20/0.1 h"), ("iterations.evaluate", "0.5..8/0.1 h")],
+        10_000,
+    ),
+    (
+        "a time and a price",
+        &[("iterations.redesign", "1..20/0.1 h"), ("labour", "20..60/0.1 per h")],
+        20_000,
+    ),
+    (
+        "a chance and a price",
+        &[("labour", "20..60/0.1 per h"), ("route[bench, dyed].steps[dye].spoil", "0..0.5/0.001")],
+        20_000,
+    ),
+    ("counts", &[("iterations.planned", "3..24"), ("final.copies", "1..40")], 800),
+];
+
+fn main() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/river-sonde");
+    println!("{:<24}{:>10}{:>16}{:>14}", "", "points", "us for each", "prepared, ms");
+    for (name, varied, points) in QUESTIONS {
+        let scenario = load(&folder, &Overrides::default()).scenario.expect("the demo loads");
+        let varied: Vec<Vary> = varied
+            .iter()
+            .map(|(key, values)| Vary {
+                key: (*key).to_owned(),
+                series: read_series(values).expect("a series"),
+            })
+            .collect();
+        let begun = Instant::now();
+        let sweep = Sweep::new(&folder, scenario, &varied).expect("a sweep");
+        let prepared = begun.elapsed();
+        let points = points.min(sweep.grid().points());
+        let begun = Instant::now();
+        let mut rows = 0;
+        for from in (0..points).step_by(4096) {
+            rows += sweep.rows(from, (from + 4096).min(points), false).rows.len();
+        }
+        let each = begun.elapsed().as_secs_f64() * 1e6 / points as f64;
+        assert!(rows as u64 >= points);
+        println!("{name:<24}{points:>10}{each:>16.2}{:>14.0}", prepared.as_secs_f64() * 1e3);
+    }
+}

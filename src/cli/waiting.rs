@@ -1,0 +1,61 @@
+//! While a person waits: how far it is, and an end before the end.
+
+use std::io::{self, IsTerminal};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+/// Set when the person has had enough.
+pub(super) static ENOUGH: AtomicBool = AtomicBool::new(false);
+
+/// Nothing is shown of what takes less than this.
+const PATIENCE: Duration = Duration::from_millis(400);
+
+/// The exit code of a program ended by Ctrl-C: 128 and the signal's number.
+pub(super) const INTERRUPTED: u8 = 130;
+
+/// From now on Ctrl-C asks for an end with what is done; a second one ends the program.
+pub(super) fn heed_interrupts() {
+    // Where signals cannot be caught, Ctrl-C ends the program as ever.
+    let _ = ctrlc::set_handler(|| {
+        if ENOUGH.swap(true, Ordering::Relaxed) {
+            std::process::exit(i32::from(INTERRUPTED));
+        }
+    });
+}
+
+/// True once the person has had enough.
+pub(super) fn is_enough() -> bool {
+    ENOUGH.load(Ordering::Relaxed)
+}
+
+/// How far it is, on a terminal; else nothing is seen of it.
+pub(super) struct Bar(ProgressBar);
+
+impl Bar {
+    /// So many things of a kind, such as `samples`.
+    pub(super) fn new(count: u64, things: &str) -> Bar {
+        if !io::stderr().is_terminal() {
+            return Bar(ProgressBar::hidden());
+        }
+        let bar = ProgressBar::new(count);
+        let template = format!("{{bar:30}} {{pos}} of {{len}} {things}, {{eta}} left");
+        Bar(match ProgressStyle::with_template(&template) {
+            Ok(style) => bar.with_style(style),
+            Err(_) => bar,
+        })
+    }
+
+    /// So many are done.
+    pub(super) fn at(&self, done: u64) {
+        if self.0.is_hidden() || self.0.elapsed() > PATIENCE {
+            self.0.set_position(done);
+        }
+    }
+
+    /// Takes it away.
+    pub(super) fn end(&self) {
+        self.0.finish_and_clear();
+    }
+}
