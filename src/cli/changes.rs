@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 
 use super::args::{Changes as Args, SAMPLES, Sampling};
 use super::ask::Asked;
-use super::{BAD_INPUT, Failure, ask, keep, out};
+use super::{BAD_INPUT, Failure, ask, out, runs};
 use crate::analysis::{Asking, changes as compared, run_of};
 use crate::input::{RUNS_FILE, Run, Runs};
 use crate::model::{Overrides, Scenario};
@@ -15,8 +15,8 @@ use crate::report::{Between, changes_json, changes_view, terminal};
 pub(super) fn changes(args: &Args) -> Result<(), Failure> {
     let path = args.which.path()?;
     let Asked { scenario, log, files } = ask::loaded(&path, &Overrides::default())?;
-    let file = keep::runs_file(&path);
-    let runs = keep::kept(&file)?;
+    let file = runs::file(&path);
+    let runs = runs::kept(&file)?;
     let (from, before) = picked(&runs, args.from, &file)?;
     let to = args.to.map(|line| picked(&runs, Some(line), &file)).transpose()?;
     ask::warn(&log);
@@ -24,7 +24,7 @@ pub(super) fn changes(args: &Args) -> Result<(), Failure> {
         Some(_) => None,
         None => Some(ask::answered(&scenario, |shop, answer| {
             let verdict = answer.verdict.as_ref().map(|v| &answer.plans[v.plan]);
-            let options = keep::options(&SAMPLED, scenario.seed, scenario.due.is_some());
+            let options = runs::options(&SAMPLED, scenario.seed, scenario.due.is_some());
             Ok(run_of(shop, verdict, ("changes", options), &files))
         })?),
     };

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::args::Compare;
 use super::ask::Asked;
 use super::budget::chosen;
-use super::{Failure, NO_PLAN, ask, closed, keep, out};
+use super::{Failure, NO_PLAN, ask, closed, out, runs};
 use crate::analysis::{run_of, stop_text};
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
@@ -52,12 +52,12 @@ fn kept(
 ) -> Result<(), Failure> {
     let verdict = subject.answer.verdict.as_ref().map(|v| subject.plan(v.plan));
     let asked = ("compare", options(args, subject.scenario()));
-    keep::keep(path, &run_of(subject.shop, verdict, asked, files))
+    runs::keep(path, &run_of(subject.shop, verdict, asked, files))
 }
 
 /// What was asked beside the scenario.
 fn options(args: &Compare, scenario: &Scenario) -> BTreeMap<String, String> {
-    let mut options = keep::options(&args.sampling, scenario.seed, scenario.due.is_some());
+    let mut options = runs::options(&args.sampling, scenario.seed, scenario.due.is_some());
     let counts = [("iterations", args.iterations), ("copies", args.copies)];
     let counts = counts.into_iter().filter_map(|(name, n)| Some((name.to_owned(), n?.to_string())));
     options.extend(counts);

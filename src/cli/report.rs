@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::args::Report as Args;
 use super::ask::Asked;
 use super::budget::{WORKING, chosen};
-use super::{Failure, ask, closed, keep, out};
+use super::{Failure, ask, closed, out, runs};
 use crate::analysis::{flip_map, flips, ledger_of, plan_details, run_of, stop_text};
 use crate::input::fingerprint;
 use crate::ledger::Ledger;
@@ -64,8 +64,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         out::put_all(&folder, &written?, args.force)?;
         said(&folder, args);
         let options =
-            keep::options(&args.sampling, shop.scenario.seed, shop.scenario.due.is_some());
-        keep::keep(&path, &run_of(shop, Some(result), ("report", options), &read))
+            runs::options(&args.sampling, shop.scenario.seed, shop.scenario.due.is_some());
+        runs::keep(&path, &run_of(shop, Some(result), ("report", options), &read))
     })
 }
 

@@ -20,7 +20,7 @@ const TRIES: u32 = 200;
 const PAUSE: Duration = Duration::from_millis(50);
 
 /// The file of runs of a scenario, given as a folder or its scenario.toml.
-pub(super) fn runs_file(scenario: &Path) -> PathBuf {
+pub(super) fn file(scenario: &Path) -> PathBuf {
     let folder = if scenario.is_dir() { Some(scenario) } else { scenario.parent() };
     folder.unwrap_or(Path::new("")).join(RUNS_FILE)
 }
@@ -74,7 +74,7 @@ pub(super) fn options(sampling: &Sampling, seed: u64, due: bool) -> BTreeMap<Str
 /// Keeps a run beside its scenario and says so. A folder that cannot be written to is a warning, since the answer is given; any other
 /// fault is a failure.
 pub(super) fn keep(scenario: &Path, run: &Run) -> Result<(), Failure> {
-    let file = runs_file(scenario);
+    let file = file(scenario);
     let shown = file.display();
     match append(&file, run) {
         Ok(Kept::New(line)) => out::aside(&format!("run {line} kept in {shown}\n")),
