@@ -216,7 +216,7 @@ fn the_order_of_steps_is_no_number_and_named() {
     let found = demo.changes(&[]);
     assert_eq!(
         named(&found),
-        ["steps of route `bench, dyed`: `print, wash, trim supports, dye, dry, cur...` before, \
+        ["steps of route `bench, dyed`: `print, wash, trim supports, dye, dry, cu...` before, \
              `print, wash, trim supports, dye, cure, d...` after"]
     );
     assert!(keys(&found).is_empty());
