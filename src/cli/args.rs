@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 
 use crate::input::{Quantity, UnitKind, read_quantity};
 use crate::mesh::Up;
@@ -84,6 +85,22 @@ A mesh that is not closed, or whose triangles disagree on which side is outside,
 state `volume` for the part. The Euler number of a closed shell is 2, and 2 less for each hole through it. A file that cannot be \
 measured is told on standard error, the others go on, and the exit code is 3.")]
     Measure(Measure),
+    /// Print the JSON Schema of scenario.toml, by which an editor completes and checks as you type
+    #[command(after_help = "Examples:\n  flipcount schema > scenario.schema.json\n\n\
+Many editors for TOML read a first line `#:schema scenario.schema.json`; to flipcount it is a comment. What the schema cannot say \
+(names that must exist, dimensions, keys that exclude each other) `flipcount check` does.")]
+    Schema,
+    /// Print what a shell needs to complete commands and options
+    #[command(
+        after_help = "Examples:\n  flipcount completions bash > ~/.local/share/bash-completion/completions/flipcount\n  \
+flipcount completions fish > ~/.config/fish/completions/flipcount.fish"
+    )]
+    Completions(Completions),
+    /// Print the manual page, or write those of all commands
+    #[command(after_help = "Examples:\n  flipcount manual > flipcount.1\n  \
+flipcount manual -o ~/.local/share/man/man1\n\n\
+With -o DIR there is one page for flipcount and one for each command, such as flipcount-compare.1: all are written, or none.")]
+    Manual(Manual),
 }
 
 #[derive(Debug, Args)]
@@ -286,6 +303,23 @@ pub(super) struct Measure {
     /// The axis that points up for --depth, or `shortest` for that along which the box is shortest
     #[arg(long, value_name = "AXIS", default_value = "z", value_parser = pose, allow_hyphen_values = true)]
     pub up: Pose,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Manual {
+    /// Folder for the pages, made where it is missing
+    #[arg(short, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
 }
 
 /// A unit of length that mesh files are drawn in.

@@ -18,6 +18,7 @@ mod new;
 mod out;
 mod report;
 mod run;
+mod setup;
 
 pub use exit::*;
 pub use run::*;

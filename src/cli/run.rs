@@ -8,7 +8,7 @@ use clap::Parser;
 use super::args::{Cli, Command};
 use super::{
     ANSWERED, Failure, USAGE, budget, buylist, check, compare, dip, explain, flips, measure, new,
-    out, report,
+    out, report, setup,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -44,6 +44,9 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Dip(args) => dip::dip(args),
         Command::Explain(args) => explain::explain(args),
         Command::Measure(args) => measure::measure(args),
+        Command::Schema => setup::schema(),
+        Command::Completions(args) => setup::completions(args),
+        Command::Manual(args) => setup::manual(args),
     }
 }
 

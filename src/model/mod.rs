@@ -42,7 +42,7 @@ pub use exact::*;
 pub use need::*;
 pub use order::*;
 pub use part::*;
-pub use resolve::{Loaded, Overrides, limits, load};
+pub use resolve::{Loaded, Overrides, limits, load, scenario_schema};
 pub use route::*;
 pub use scenario::*;
 pub use slot::*;

@@ -2,7 +2,7 @@
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
 //! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `commands`, `budget`, `flips`, `explain`, `report_files` and
-//! `views` are what a user types and sees.
+//! `views` are what a user types and sees; `schema` and `setup` what an editor, a shell and `man` get.
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
@@ -34,6 +34,8 @@ mod report_files;
 mod sampled;
 mod samples;
 mod schedules;
+mod schema;
+mod setup;
 mod sheets;
 mod two_ways;
 mod unproven;
