@@ -139,7 +139,7 @@ fn slips_are_refused_where_they_stand() {
         ("start    = 2026-09-07T09:00:00", "start = \"7 September\"", "/start"),
         ("box    = \"30 x 30 x 24 mm\"", "box = \"30 x 24 mm\"", "/part/1/box"),
         ("days   = [\"Mon\",", "days = [\"Moo\",", "/hours/days/0"),
-        ("{ low = 2, likely = 5,", "{ low = 3,", "/iterations/planned"),
+        ("likely = \"4 h\", ", "", "/iterations/redesign"),
         (
             "planned  = { low = 3, likely = 5, high = 9 }",
             "planned = { low = 3, hgh = 9 }",
