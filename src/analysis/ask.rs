@@ -83,6 +83,34 @@ fn ranked(shop: &Shop, set: &PlanSet, horizon: u32, counts: &[u32]) -> Carried {
 }
 
 /// The answer with what samples say of it: how sure the date is may change the verdict.
+///
+/// ```
+/// use std::sync::atomic::AtomicBool;
+///
+/// use flipcount::{analysis, plan};
+///
+/// # let loaded = flipcount::model::load("scenarios/first-look".as_ref(), &Default::default());
+/// # let scenario = loaded.scenario.expect("the first look is valid");
+/// # let values = plan::Values::planning(&scenario.slots);
+/// # let shop = plan::Shop::new(&scenario, &values);
+/// # let answer = analysis::answer(&shop).expect("few enough plans");
+/// let asking = analysis::Asking {
+///     samples: 200,
+///     seed: scenario.seed,
+///     threads: 1,
+///     progress: &|_| {},
+///     stop: &AtomicBool::new(false),
+/// };
+/// let answer = analysis::with_samples(&shop, answer, &asking);
+///
+/// let sampled = answer.sampled.expect("a plan is feasible");
+/// assert_eq!(sampled.samples, 200);
+/// // One of the plans is the cheapest in each sample.
+/// let chances: f64 = sampled.plans.iter().map(|plan| plan.cheapest.value).sum();
+/// assert!((chances - 1.0).abs() < 1e-9);
+/// let outlay = &sampled.plans[0].outlay;
+/// assert!(outlay.p10 <= outlay.p50 && outlay.p50 <= outlay.p90);
+/// ```
 pub fn with_samples(shop: &Shop, answer: Answer, asking: &Asking) -> Answer {
     let Some(sampled) = sample(shop, &answer.plans, asking) else {
         return answer;

@@ -69,6 +69,22 @@ pub struct Flips {
 }
 
 /// Looks at every number of a scenario; `None` where fewer than two plans are feasible.
+///
+/// ```
+/// use flipcount::analysis::Change;
+/// use flipcount::{analysis, plan};
+///
+/// # let loaded = flipcount::model::load("scenarios/first-look".as_ref(), &Default::default());
+/// # let scenario = loaded.scenario.expect("the first look is valid");
+/// # let values = plan::Values::planning(&scenario.slots);
+/// # let shop = plan::Shop::new(&scenario, &values);
+/// # let answer = analysis::answer(&shop).expect("few enough plans");
+/// let flips = analysis::flips(&shop, &answer).expect("two plans are feasible");
+/// assert_eq!((flips.best, flips.second), (0, 1));
+/// // At some worth of an hour the bench and the order cost the same.
+/// let labour = flips.rows.iter().find(|row| row.input == analysis::FlipInput::Slot(scenario.labour.unwrap()));
+/// assert!(matches!(labour.expect("labour is stated").change, Change::At(_)));
+/// ```
 pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
     let order = by_time_and_cost(shop, answer);
     let (best, second) = (*order.first()?, *order.get(1)?);

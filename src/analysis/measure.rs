@@ -83,6 +83,21 @@ impl From<MeshError> for MeasureProblem {
 
 /// Reads, checks and measures a mesh file.
 ///
+/// ```
+/// use flipcount::analysis::{MeasureAsk, measure_mesh};
+/// use flipcount::mesh::Up;
+///
+/// let ask = MeasureAsk { unit_mm: None, depth_mm: Some(20.0), up: Some(Up::Z) };
+/// let boot = "scenarios/river-sonde/parts/cable-boot.stl";
+/// let measured = measure_mesh(boot.as_ref(), &ask).expect("a mesh");
+///
+/// assert!(measured.closed());
+/// let whole = measured.volume_cm3().expect("a closed mesh has a volume");
+/// let [below, wetted] = measured.immersed.and_then(|dip| dip.below).expect("a depth was asked for");
+/// assert!(0.0 < below && below < whole);
+/// assert!(wetted < measured.area_cm2());
+/// ```
+///
 /// # Errors
 /// When it cannot be read, has no triangle or no finite figures, or states another unit than was asked for. A mesh that does not enclose
 /// a volume is measured all the same: [`Measured::volume_cm3`] says why it has none.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 
 use crate::analysis::Vary;
 use crate::input::{Quantity, UnitKind, read_date, read_quantity, read_series};
@@ -107,6 +108,22 @@ Several --vary make a grid, the last turning fastest. KEY is an address as `flip
 A sweep that was ended goes on where it was: ask the same again. Until it is done FILE.pieces holds what is finished."
     )]
     Sweep(Sweep),
+    /// Print the JSON Schema of scenario.toml, by which an editor completes and checks as you type
+    #[command(after_help = "Examples:\n  flipcount schema > scenario.schema.json\n\n\
+Many editors for TOML read a first line `#:schema scenario.schema.json`; to flipcount it is a comment. What the schema cannot say \
+(names that must exist, dimensions, keys that exclude each other) `flipcount check` does.")]
+    Schema,
+    /// Print what a shell needs to complete commands and options
+    #[command(
+        after_help = "Examples:\n  flipcount completions bash > ~/.local/share/bash-completion/completions/flipcount\n  \
+flipcount completions fish > ~/.config/fish/completions/flipcount.fish"
+    )]
+    Completions(Completions),
+    /// Print the manual page, or write those of all commands
+    #[command(after_help = "Examples:\n  flipcount manual > flipcount.1\n  \
+flipcount manual -o ~/.local/share/man/man1\n\n\
+With -o DIR there is one page for flipcount and one for each command, such as flipcount-compare.1: all are written, or none.")]
+    Manual(Manual),
 }
 
 #[derive(Debug, Args)]
@@ -387,6 +404,23 @@ fn vary(text: &str) -> Result<Vary, String> {
         text.rsplit_once('=').ok_or("expected KEY=VALUES, such as `iterations.planned=1..24`")?;
     let series = read_series(values)?;
     Ok(Vary { key: key.trim().to_owned(), series })
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Manual {
+    /// Folder for the pages, made where it is missing
+    #[arg(short, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
 }
 
 /// A unit of length that mesh files are drawn in.

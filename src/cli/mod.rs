@@ -24,6 +24,7 @@ mod report;
 mod run;
 mod runs;
 mod scenarios;
+mod setup;
 mod sweep;
 mod waiting;
 

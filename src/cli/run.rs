@@ -8,7 +8,7 @@ use clap::Parser;
 use super::args::{Cli, Command};
 use super::{
     ANSWERED, Failure, USAGE, budget, buylist, changes, check, compare, dip, explain, flips,
-    measure, new, out, prices, report, sweep,
+    measure, new, out, prices, report, setup, sweep,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -47,6 +47,9 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Explain(args) => explain::explain(args),
         Command::Measure(args) => measure::measure(args),
         Command::Sweep(args) => sweep::sweep(args),
+        Command::Schema => setup::schema(),
+        Command::Completions(args) => setup::completions(args),
+        Command::Manual(args) => setup::manual(args),
     }
 }
 

@@ -14,8 +14,8 @@ use crate::diag::{Code, did_you_mean};
 const YEARS: std::ops::RangeInclusive<i32> = 1970..=2199;
 /// Seconds in a day.
 const DAY: i64 = 86_400;
-/// Weekdays as they are written, Monday first.
-const WEEKDAYS: [(&str, &str); 7] = [
+/// Weekdays as they are written, Monday first: in short and in full.
+pub const WEEKDAYS: [(&str, &str); 7] = [
     ("Mon", "Monday"),
     ("Tue", "Tuesday"),
     ("Wed", "Wednesday"),

@@ -33,6 +33,10 @@ pub enum UnitKind {
 }
 
 impl UnitKind {
+    /// All of them.
+    pub const ALL: [UnitKind; 9] =
+        [Time, Volume, Mass, Area, Length, Pieces, Power, Energy, UnitKind::Density];
+
     /// The kind as a person calls it: `time`, `volume`, ...
     pub const fn as_str(self) -> &'static str {
         match self {

@@ -4,6 +4,27 @@ use super::{Category, Entry, Movement, Total};
 use crate::model::{Exact, Money, Scenario};
 
 /// All entries and movements of one plan, in order.
+///
+/// Every figure of money is a sum over it:
+///
+/// ```
+/// use flipcount::ledger::Total;
+/// use flipcount::model::Money;
+/// use flipcount::{analysis, plan};
+///
+/// # let loaded = flipcount::model::load("scenarios/first-look".as_ref(), &Default::default());
+/// # let scenario = loaded.scenario.expect("the first look is valid");
+/// # let values = plan::Values::planning(&scenario.slots);
+/// # let shop = plan::Shop::new(&scenario, &values);
+/// # let answer = analysis::answer(&shop).expect("few enough plans");
+/// let best = &answer.plans[0];
+/// let ledger = analysis::ledger_of(&shop, &best.plan).expect("the plan can be carried out");
+/// let outlay = ledger.total(Total::Outlay, shop.planned);
+/// assert_eq!(outlay, best.decides.outlay);
+///
+/// let by_category = ledger.by_category(Total::Outlay, shop.planned);
+/// assert_eq!(by_category.into_iter().map(|(_, amount)| amount).sum::<Money>(), outlay);
+/// ```
 #[derive(Clone, Debug, Default)]
 pub struct Ledger {
     entries: Vec<Entry>,

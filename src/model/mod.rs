@@ -43,7 +43,9 @@ pub use exact::*;
 pub use need::*;
 pub use order::*;
 pub use part::*;
-pub use resolve::{Loaded, Overrides, TypedIn, TypedText, Typist, limits, load, scenario_or_why};
+pub use resolve::{
+    Loaded, Overrides, TypedIn, TypedText, Typist, limits, load, scenario_or_why, scenario_schema,
+};
 pub use route::*;
 pub use scenario::*;
 pub use slot::*;

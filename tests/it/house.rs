@@ -76,3 +76,35 @@ fn files_stay_readable() {
         assert!(code <= 600, "{} has {code} lines without its tests", file.display());
     }
 }
+
+/// The table of words in DEVELOPERS.md names types and files that are there.
+#[test]
+fn words_name_what_is_in_the_code() {
+    let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md");
+    let page = fs::read_to_string(page).expect("DEVELOPERS.md");
+    let table = page.split("### Words\n").nth(1).expect("the words");
+    let table = table.split("\n### ").next().unwrap_or_default();
+    let rows: Vec<&str> = table.lines().filter(|line| line.starts_with("| ")).skip(1).collect();
+    assert!(rows.len() >= 30, "{}", rows.len());
+    let mut looked_up = 0;
+    for row in rows {
+        let code = row.rsplit(" | ").next().unwrap_or_default();
+        for name in code.split('`').skip(1).step_by(2) {
+            let there = match name.split_once("::") {
+                Some((folder, item)) if item.starts_with(char::is_uppercase) => {
+                    let item = item.split("::").next().unwrap_or_default();
+                    let kinds = ["struct", "enum"].map(|kind| format!("pub {kind} {item}"));
+                    sources(&src().join(folder)).iter().any(|file| {
+                        let text = fs::read_to_string(file).expect("a source file");
+                        kinds.iter().any(|kind| text.contains(kind))
+                    })
+                }
+                None if name.contains('/') => src().join(name).exists(),
+                _ => continue,
+            };
+            looked_up += 1;
+            assert!(there, "`{name}` is not in the code: {row}");
+        }
+    }
+    assert!(looked_up >= 30, "{looked_up}");
+}

@@ -1,9 +1,9 @@
 //! Tests from outside: the command and the library as a user meets them, on whole scenarios.
 //!
 //! `generator` makes scenarios, `laws` holds what must be true of every one of them; `published` compares with figures from outside,
-//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the trade; `bad` shows what bad input gets; `runs` what
-//! killed writers and full disks leave; `commands`, `budget`, `flips`, `changes`, `prices`, `without`, `explain`, `report_files` and `views` are
-//! what a user types and sees.
+//! `schedules`, `baths`, `plates`, `buylist`, `look_again` and `hand` with figures worked by hand, `practice` with what is common in the
+//! trade; `runs` is what killed writers and full disks leave; `commands`, `budget`, `flips`, `changes`, `prices`, `without`, `explain`,
+//! `report_files` and `views` are what a user types and sees; `schema` and `setup` what an editor, a shell and `man` get.
 #![allow(clippy::cast_possible_truncation, reason = "counts in answers are small")]
 #![allow(clippy::panic, reason = "a helper of a test says what is wrong by panicking")]
 
@@ -38,6 +38,8 @@ mod runs;
 mod sampled;
 mod samples;
 mod schedules;
+mod schema;
+mod setup;
 mod sheets;
 mod two_ways;
 mod unproven;

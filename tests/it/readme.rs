@@ -252,8 +252,9 @@ fn loaded(lines: &[&str]) -> flipcount::model::Loaded {
 #[test]
 fn the_first_commands_of_the_page_are_there_and_run() {
     let text = fs::read_to_string(project("README.md")).expect("README.md");
+    let text = text.split("\n## ").next().expect("the top of the page");
     let commands: Vec<&str> =
-        blocks(&text).into_iter().filter(|b| b.language == "sh").flat_map(|b| b.lines).collect();
+        blocks(text).into_iter().filter(|b| b.language == "sh").flat_map(|b| b.lines).collect();
     assert_eq!(
         commands,
         [
@@ -267,6 +268,60 @@ fn the_first_commands_of_the_page_are_there_and_run() {
     assert_eq!(terminal.code, 0);
     let gate = fs::read_to_string(project(".ci/run")).expect(".ci/run");
     assert!(gate.lines().any(|line| line == commands[1]));
+}
+
+/// What is to be typed into a shell further down, in a home of its own.
+#[cfg(unix)]
+#[test]
+fn the_lines_for_a_shell_run() {
+    let text = fs::read_to_string(project("README.md")).expect("README.md");
+    let (top, rest) = text.split_once("\n## ").expect("sections");
+    assert!(top.contains("```sh"));
+    let shown = blocks(rest);
+    let lines: Vec<&str> =
+        shown.iter().filter(|b| b.language == "sh").flat_map(|b| b.lines.clone()).collect();
+    let home = tempfile::tempdir().expect("a home");
+    let command = Path::new(env!("CARGO_BIN_EXE_flipcount")).parent().expect("a folder");
+    let path = std::env::var("PATH").unwrap_or_default();
+    let status = Command::new("sh")
+        .args(["-ec", &lines.join("\n")])
+        .env("HOME", home.path())
+        .env("PATH", format!("{}:{path}", command.display()))
+        .current_dir(home.path())
+        .status()
+        .expect("a shell runs");
+    assert!(status.success(), "{lines:?}");
+    for file in [
+        ".local/share/bash-completion/completions/flipcount",
+        ".local/share/man/man1/flipcount-compare.1",
+        "my-scenario/scenario.schema.json",
+    ] {
+        assert!(fs::metadata(home.path().join(file)).is_ok_and(|file| file.len() > 500), "{file}");
+    }
+}
+
+/// A block is run, or it is a file that a command is run on; else it says that it is mere text.
+#[test]
+fn every_block_is_run_or_loaded_or_says_that_it_is_text() {
+    let text = fs::read_to_string(project("README.md")).expect("README.md");
+    let all = blocks(&text);
+    let commands: Vec<&str> = all
+        .iter()
+        .filter(|b| b.language == "console")
+        .flat_map(|b| b.lines.iter().filter(|line| line.starts_with("$ ")).copied())
+        .collect();
+    for block in &all {
+        let is_asked = |path: &str| {
+            let folder = path.split('/').next().unwrap_or_default();
+            commands.iter().any(|command| words(command).iter().any(|word| word == folder))
+        };
+        let fine = match block.language {
+            "console" | "sh" => block.file.is_none(),
+            "text" => true,
+            _ => block.file.is_some_and(is_asked),
+        };
+        assert!(fine, "the {} block in line {} is never tried", block.language, block.first);
+    }
 }
 
 #[test]

@@ -116,6 +116,28 @@ impl From<Stop> for Unexplained {
 
 /// The tree of a figure. Of a plan on an unproven route the figures that decide are expected ones; those at a count are of the route working.
 ///
+/// ```
+/// use flipcount::analysis::{Figure, Measure, Within};
+/// use flipcount::ledger::Total;
+/// use flipcount::{analysis, plan};
+///
+/// # let loaded = flipcount::model::load("scenarios/first-look".as_ref(), &Default::default());
+/// # let scenario = loaded.scenario.expect("the first look is valid");
+/// # let values = plan::Values::planning(&scenario.slots);
+/// # let shop = plan::Shop::new(&scenario, &values);
+/// # let answer = analysis::answer(&shop).expect("few enough plans");
+/// let asked = Figure {
+///     measure: Measure::Money(Total::Avoidable),
+///     plan: 0,
+///     at: None,
+///     within: Within::default(),
+/// };
+/// let tree = analysis::figure(&shop, &answer, &asked).expect("the plan can be carried out");
+/// // It is what the answer says, and every node below follows from its children.
+/// assert_eq!(tree.value, answer.plans[0].decides.avoidable.exact());
+/// assert!(tree.walk().count() > 20);
+/// ```
+///
 /// # Errors
 /// [`Unexplained`] where the plan cannot be carried out so far, or has nothing of a category or item.
 pub fn figure(shop: &Shop, answer: &Answer, asked: &Figure) -> Result<Node, Unexplained> {

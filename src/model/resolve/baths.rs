@@ -1,6 +1,7 @@
 //! Baths: what both kinds have in common, wash baths, and the steps that use them.
 
 use super::context::Load;
+use super::keys::BATH;
 use super::measure::Measure;
 use super::one::One;
 use super::parts::Named;
@@ -15,41 +16,8 @@ use crate::model::{
     RETIRE_SHARE, REUSE_LIMIT, Route, SOLVENT_FILM, Up, Wash,
 };
 
-/// Keys of a `[[bath]]`: those of both kinds, of a wash bath, of a dye bath.
-pub(super) const BATH: [&str; 24] = [
-    "name",
-    "kind",
-    "solvent",
-    "reuse_limit",
-    "solvent_film",
-    "evaporates",
-    "fill",
-    "retire_share",
-    "resin_film",
-    "platform_carry",
-    "carry_over",
-    "resin_now",
-    "uses_now",
-    "dye",
-    "dye_share",
-    "tub",
-    "displacers",
-    "displacer_height",
-    "raise",
-    "depth",
-    "cover",
-    "freeboard",
-    "stir_room",
-    "keeps",
-];
-
-/// Where the keys of a wash bath begin in [`BATH`].
-const WASH_KEYS: usize = 6;
-/// Where those of a dye bath begin.
-const DYE_KEYS: usize = 13;
-
 /// Words of `up` and `pose`.
-const UPS: [(&str, Up); 7] = [
+pub(super) const UPS: [(&str, Up); 7] = [
     ("x", Up::Axis { axis: 0, down: false }),
     ("y", Up::Axis { axis: 1, down: false }),
     ("z", Up::Z),
@@ -61,10 +29,15 @@ const UPS: [(&str, Up); 7] = [
 
 /// Wash or dye.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Way {
+pub(super) enum Way {
+    /// Collects resin.
     Wash,
+    /// Colours.
     Dye,
 }
+
+/// Words of `kind`.
+pub(super) const WAYS: [(&str, Way); 2] = [("wash", Way::Wash), ("dye", Way::Dye)];
 
 /// All baths by name.
 #[derive(Default)]
@@ -172,16 +145,17 @@ fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
         table.missing(load, "kind", "write `kind = \"wash\"` or `kind = \"dye\"`");
         return None;
     };
-    one.choice(load, "kind of bath", &[("wash", Way::Wash), ("dye", Way::Dye)])
+    one.choice(load, "kind of bath", &WAYS)
 }
 
 /// Logs keys that only the other kind of bath has.
 fn keys_of_the_other(load: &mut Load, table: &Table, way: Way, name: &str) {
-    let (keys, of, is) = match way {
-        Way::Wash => (&BATH[DYE_KEYS..], "dye", "wash"),
-        Way::Dye => (&BATH[WASH_KEYS..DYE_KEYS], "wash", "dye"),
+    let (is, of) = match way {
+        Way::Wash => ("wash", "dye"),
+        Way::Dye => ("dye", "wash"),
     };
-    for key in keys.iter().filter(|key| table.has(key)) {
+    let keys = BATH.iter().filter(|key| key.only == Some(of)).map(|key| key.name);
+    for key in keys.filter(|key| table.has(key)) {
         let message = format!("`{key}` is a key of a {of} bath, and `{name}` is a {is} bath");
         let hint = format!("delete it, or write `kind = \"{of}\"`");
         load.error(Code::UnknownKey, table.place_of(key), message, hint);

@@ -3,21 +3,22 @@
 use std::path::{Path, PathBuf};
 
 use super::agreement::check_agreement;
-use super::baths::{BATH, Baths};
+use super::baths::Baths;
 use super::calendars::{Calendars, hours};
 use super::checks;
 use super::context::Load;
 use super::films;
 use super::geometry::{self, Lists};
 use super::iterations::iterations;
+use super::keys::{BATH, PART, ROUTE, TOP};
 use super::limits;
 use super::load::Overrides;
 use super::machines::{Machines, print_times};
 use super::one::One;
-use super::parts::{Named, PART, PartNames, named, parts};
+use super::parts::{Named, PartNames, named, parts};
 use super::plans::{Names, check_copies, last, plans};
 use super::rates::Rates;
-use super::routes::{ROUTE, World, routes};
+use super::routes::{World, routes};
 use super::services::Services;
 use super::settings::{Settings, title_or};
 use super::sheets::Sheets;
@@ -31,28 +32,6 @@ use crate::model::{
     RateRows, Route, RouteKind, Scenario, SheetRow,
 };
 
-/// Keys at the top of scenario.toml.
-const TOP: [&str; 19] = [
-    "title",
-    "currency",
-    "start",
-    "due",
-    "sure",
-    "close",
-    "budget",
-    "labour",
-    "labour_paid",
-    "pricing",
-    "seed",
-    "iterations",
-    "final",
-    "hours",
-    "calendar",
-    "part",
-    "bath",
-    "route",
-    "plan",
-];
 /// Turns a document and the sheets it names into a scenario; whatever is faulty is logged and replaced.
 pub(super) fn resolve(
     load: &mut Load,
@@ -60,7 +39,7 @@ pub(super) fn resolve(
     path: &Path,
     overrides: &Overrides,
 ) -> Option<Scenario> {
-    let mut top = Table::new(load, One::from(document), &TOP, "a scenario")?;
+    let mut top = Table::new(load, One::from(document), TOP, "a scenario")?;
     let base = path.parent().map_or_else(PathBuf::new, Path::to_owned);
     load.meshes.base.clone_from(&base);
     let settings = Settings::read(load, &mut top);
@@ -68,9 +47,9 @@ pub(super) fn resolve(
     let calendars = Calendars::read(load, &mut top);
     let iterations = iterations(load, &mut top, overrides.iterations);
     let sheets = Sheets::read(load, &mut top, &base);
-    let bath_tables = named(load, &mut top, "bath", &BATH, limits::BATHS);
-    let part_tables = named(load, &mut top, "part", &PART, limits::PARTS);
-    let route_tables = named(load, &mut top, "route", &ROUTE, limits::ROUTES);
+    let bath_tables = named(load, &mut top, "bath", BATH, limits::BATHS);
+    let part_tables = named(load, &mut top, "part", PART, limits::PARTS);
+    let route_tables = named(load, &mut top, "route", ROUTE, limits::ROUTES);
     for key in ["part", "route"] {
         top.missing(load, key, &format!("add a `[[{key}]]`"));
     }

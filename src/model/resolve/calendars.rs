@@ -1,6 +1,7 @@
 //! Opening hours of the bench, and the business days of services and carriers.
 
 use super::context::Load;
+use super::keys::{CALENDAR, HOURS};
 use super::limits;
 use super::one::One;
 use super::table::Table;
@@ -8,10 +9,6 @@ use crate::diag::{Code, Diagnostic, Place, did_you_mean};
 use crate::input::{read_span, read_weekday};
 use crate::model::{Calendar, CalendarId, Day, HOUR, Hours};
 
-/// Keys of `[hours]`.
-const HOURS: [&str; 3] = ["days", "open", "closed"];
-/// Keys of a `[calendar.NAME]`.
-const CALENDAR: [&str; 2] = ["days", "closed"];
 /// What holds where no hours are stated.
 const NINE_TO_FIVE: (i64, i64) = (9 * HOUR, 17 * HOUR);
 
@@ -36,7 +33,7 @@ impl Calendars {
             );
         }
         for (name, one) in tables.into_iter().take(limits::CALENDARS) {
-            if let Some(mut table) = Table::new(load, one, &CALENDAR, "a calendar") {
+            if let Some(mut table) = Table::new(load, one, CALENDAR, "a calendar") {
                 list.push(calendar(load, &mut table, name));
             }
         }
@@ -148,7 +145,7 @@ pub(super) fn dates_need_start(load: &mut Load, what: &str, place: &Place) {
 
 /// Reads `[hours]`; Monday to Friday 09:00-17:00 where absent.
 pub(super) fn hours(load: &mut Load, top: &mut Table) -> Hours {
-    let table = top.one("hours").and_then(|one| Table::new(load, one, &HOURS, "`[hours]`"));
+    let table = top.one("hours").and_then(|one| Table::new(load, one, HOURS, "`[hours]`"));
     let Some(mut table) = table else {
         return Hours { calendar: Calendar::weekdays(), spans: vec![NINE_TO_FIVE] };
     };

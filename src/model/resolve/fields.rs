@@ -13,7 +13,7 @@ use crate::model::{
 };
 
 /// Words of the column `basis`.
-const BASES: [(&str, Basis); 5] = [
+pub(super) const BASES: [(&str, Basis); 5] = [
     ("piece", Basis::Piece),
     ("part_volume", Basis::PartVolume),
     ("box_volume", Basis::BoxVolume),

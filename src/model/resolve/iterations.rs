@@ -1,19 +1,16 @@
 //! How often the design turns: `[iterations]`.
 
 use super::context::Load;
+use super::keys::{ITERATIONS, PLANNED};
 use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
-use super::spread::{KEYS, Spread};
+use super::spread::Spread;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place};
 use crate::input::Quantity;
 use crate::model::{CountDraw, Dim, EVALUATE, Exact, Input, Iterations, REDESIGN, Varies};
 
-const ITERATIONS: [&str; 6] =
-    ["planned", "horizon", "evaluate", "redesign", "overlap", "delay_cost_per_day"];
-/// Keys of `planned` as a table.
-const PLANNED: [&str; 6] = [KEYS[0], KEYS[1], KEYS[2], KEYS[3], "accept_chance", "chances"];
 /// The horizon is never shorter by itself.
 const SHORTEST_HORIZON: i64 = 24;
 
@@ -44,8 +41,8 @@ pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -
     }
     let nothing = One { place: top.place, lit: Lit::Table(&[]) };
     let lacking = one.is_none();
-    let table = Table::new(load, one.unwrap_or(nothing), &ITERATIONS, "`[iterations]`")
-        .or_else(|| Table::new(load, nothing, &ITERATIONS, "`[iterations]`"))
+    let table = Table::new(load, one.unwrap_or(nothing), ITERATIONS, "`[iterations]`")
+        .or_else(|| Table::new(load, nothing, ITERATIONS, "`[iterations]`"))
         .expect("an empty table is a table");
     let mut table = table.at("iterations".to_owned());
     let (count, source) = planned(load, &mut table, again, lacking);
@@ -119,7 +116,7 @@ fn whole_count(load: &mut Load, one: One) -> Option<i64> {
 }
 
 fn planned_table(load: &mut Load, one: One) -> Option<Count> {
-    let mut table = Table::new(load, one, &PLANNED, "`planned`")?;
+    let mut table = Table::new(load, one, PLANNED, "`planned`")?;
     let ways: Vec<&str> =
         ["likely", "accept_chance", "chances"].into_iter().filter(|k| table.has(k)).collect();
     if let [first, second, ..] = ways[..] {

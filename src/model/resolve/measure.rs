@@ -209,8 +209,8 @@ impl Measure {
         }
     }
 
-    /// How one is written.
-    fn example(self) -> &'static str {
+    /// How one is written; where two are shown, with "` or `" between.
+    pub fn example(self) -> &'static str {
         use Measure as M;
         match self {
             M::Time | M::Attended => "20 min",

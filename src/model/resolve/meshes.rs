@@ -17,7 +17,7 @@ use crate::model::solid::{millilitres, millionths};
 use crate::model::{Dim, Exact, Input, Slot, Solid, SourceId, Volume};
 
 /// Words for `mesh_unit` and what each is in mm; the same numbers the 3MF reader has for its units.
-const UNITS: [(&str, f64); 5] =
+pub(super) const UNITS: [(&str, f64); 5] =
     [("mm", 1.0), ("cm", 10.0), ("m", 1_000.0), ("in", 25.4), ("um", 0.001)];
 
 /// Longest side of a box in mm, as of one that is stated.

@@ -1,25 +1,21 @@
 //! What a part must be (`must`, `prefer`) and what a material, row or step states about the finished piece.
 
 use super::context::Load;
+use super::keys::{LATER, WANTS};
 use super::limits;
 use super::one::{Lit, One};
 use super::table::Table;
 use crate::input::read_hardness;
 use crate::model::{Exact, Hardness, Need, Properties, Want};
 
-/// Keys of `must` and `prefer`.
-const WANTS: [&str; 5] = ["hardness", "opaque", "colour", "skin_statement", "lead"];
-/// Keys of a must that starts later.
-const LATER: [&str; 2] = ["is", "from_iteration"];
-
 /// Reads `must` or `prefer` of a part.
 pub(super) fn needs(load: &mut Load, part: &mut Table, key: &str) -> Vec<Need> {
     let Some(mut table) =
-        part.one(key).and_then(|one| Table::new(load, one, &WANTS, &format!("`{key}`")))
+        part.one(key).and_then(|one| Table::new(load, one, WANTS, &format!("`{key}`")))
     else {
         return Vec::new();
     };
-    WANTS.iter().filter_map(|want| need(load, &mut table, want)).collect()
+    WANTS.iter().filter_map(|want| need(load, &mut table, want.name)).collect()
 }
 
 fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
@@ -27,7 +23,7 @@ fn need(load: &mut Load, table: &mut Table, key: &str) -> Option<Need> {
     let source = table.source_of(load, key, one.place);
     let (value, from_iteration) = match one.lit {
         Lit::Table(_) => {
-            let mut later = Table::new(load, one, &LATER, &format!("`{key}`"))?;
+            let mut later = Table::new(load, one, LATER, &format!("`{key}`"))?;
             let from = later.one("from_iteration").and_then(|o| o.whole(load, 1, limits::HORIZON));
             let value = later.one("is").or_else(|| is_true(key, one));
             if value.is_none() {

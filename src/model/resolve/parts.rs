@@ -1,6 +1,7 @@
 //! Parts, and the lists of named tables in general.
 
 use super::context::Load;
+use super::keys::Key;
 use super::measure::Measure;
 use super::meshes::{Geometry, measured};
 use super::needs::needs;
@@ -9,23 +10,9 @@ use super::table::Table;
 use crate::diag::{Code, Diagnostic};
 use crate::model::{Dim, Exact, Input, Iterations, Part, PartId, Slot, Varies, Volume};
 
-/// Keys of a `[[part]]`.
-pub(super) const PART: [&str; 11] = [
-    "name",
-    "mesh",
-    "mesh_unit",
-    "volume",
-    "area",
-    "box",
-    "fill",
-    "copies",
-    "iterations",
-    "must",
-    "prefer",
-];
-
 /// Shares of the box that a word stands for where no volume is known.
-const FILLS: [(&str, &str); 3] = [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
+pub(super) const FILLS: [(&str, &str); 3] =
+    [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
 
 /// A table with its name.
 pub(super) struct Named<'a> {
@@ -41,7 +28,7 @@ pub(super) fn named<'a>(
     load: &mut Load,
     top: &mut Table<'a>,
     key: &str,
-    known: &[&str],
+    known: &[Key],
     most: usize,
 ) -> Vec<Named<'a>> {
     let what = format!("a `[[{key}]]`");

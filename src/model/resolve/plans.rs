@@ -1,6 +1,7 @@
 //! Named plans and the final: assignments of parts to routes.
 
 use super::context::Load;
+use super::keys::{FINAL, PLAN};
 use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
@@ -10,11 +11,6 @@ use super::two_ways::{described, of_list, sole};
 use crate::diag::{Code, Diagnostic};
 use crate::input::Entry;
 use crate::model::{Beside, Dim, Exact, Final, NamedPlan, Part, PartId, Route, RouteId, Variants};
-
-/// Keys of a `[[plan]]`.
-const PLAN: [&str; 4] = ["name", "assign", "variants", "variant_worth"];
-/// Keys of `[final]`.
-const FINAL: [&str; 3] = ["assign", "copies", "accept"];
 
 /// Names that an assignment may use.
 #[derive(Clone, Copy)]
@@ -36,7 +32,7 @@ pub(super) fn plans(load: &mut Load, top: &mut Table, names: Names) -> Vec<Named
     }
     let mut plans: Vec<NamedPlan> = Vec::new();
     for one in ones.into_iter().take(limits::PLANS) {
-        let Some(table) = Table::new(load, one, &PLAN, "a `[[plan]]`") else {
+        let Some(table) = Table::new(load, one, PLAN, "a `[[plan]]`") else {
             continue;
         };
         let Some(plan) = plan(load, table, names) else {
@@ -231,7 +227,7 @@ fn check_meant(load: &mut Load, one: One, route: &Route, (part, name): (PartId, 
 /// Reads `[final]`.
 pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Final> {
     let one = top.one("final")?;
-    let table = Table::new(load, one, &FINAL, "`[final]`")?;
+    let table = Table::new(load, one, FINAL, "`[final]`")?;
     let mut table = table.at("final".to_owned());
     let pairs = assign(load, &mut table, names, no_list);
     let accept = table.default_of(load, "accept", Dim::Share, Exact::ONE);

@@ -21,81 +21,6 @@ use super::unproven::{Doubt, doubt};
 use crate::diag::Code;
 use crate::model::{Bench, CurrencyId, Day, PartId, Properties, Route, RouteKind, Step};
 
-/// Keys of a `[[route]]`: its own, then the columns of materials.csv, print_time.csv, services.csv and delivery.csv.
-pub(super) const ROUTE: [&str; 71] = [
-    "name",
-    "kind",
-    "for",
-    "closed",
-    "printer",
-    "material",
-    "layer",
-    "up",
-    "supports",
-    "gap",
-    "stand_off",
-    "per_build_loss",
-    "support_area",
-    "buy_first",
-    "works",
-    "fallback",
-    "trial",
-    "consumes",
-    "steps",
-    "resin",
-    "print_time",
-    "attended",
-    "spoil",
-    "wash_solvent",
-    "other_time",
-    "piece",
-    "delivery_cost",
-    "arrives_after",
-    "service",
-    "finish",
-    "speed",
-    "delivery",
-    "order_time",
-    "brief",
-    "reject",
-    "misread",
-    "currency",
-    "valid_from",
-    "valid_to",
-    "source",
-    "note",
-    "pack",
-    "pack_price",
-    "density",
-    "hardness",
-    "colour",
-    "opaque",
-    "skin_statement",
-    "stock",
-    "keep",
-    "lead",
-    "start_up",
-    "per_layer",
-    "per_volume",
-    "basis",
-    "rate",
-    "piece_min",
-    "setup_per_part",
-    "setup_per_order",
-    "finish_per_piece",
-    "order_min",
-    "cutoff",
-    "calendar",
-    "max_box",
-    "base",
-    "per_kg",
-    "divisor",
-    "mass_step",
-    "transit",
-    "arrives",
-    "from_qty",
-];
-
 /// What the names on a route are looked up in.
 pub(super) struct World<'a> {
     /// The sheets.
@@ -170,11 +95,17 @@ fn undecided(table: &Table, route: &Route) -> bool {
     both || (prints && table.has("steps") && !table.has("printer"))
 }
 
+/// Made in-house, or bought.
 #[derive(Clone, Copy)]
-enum Way {
+pub(super) enum Way {
+    /// Made in-house.
     Bench,
+    /// Bought.
     Order,
 }
+
+/// Words of `kind`.
+pub(super) const WAYS: [(&str, Way); 2] = [("bench", Way::Bench), ("order", Way::Order)];
 
 fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
     let Some(one) = table.one("kind") else {
@@ -182,8 +113,7 @@ fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
         table.missing(load, "kind", hint);
         return None;
     };
-    let words = [("bench", Way::Bench), ("order", Way::Order)];
-    one.choice(load, "kind of route", &words)
+    one.choice(load, "kind of route", &WAYS)
 }
 
 fn route<'a>(load: &mut Load, world: &mut World<'a>, named: &mut Named<'a>) -> Option<Route> {

@@ -1,6 +1,7 @@
 //! A number with its spread: one value, or low, likely and high.
 
 use super::context::Load;
+use super::keys::SPREAD;
 use super::measure::{Measure, Taken};
 use super::one::{Lit, One};
 use super::table::Table;
@@ -21,8 +22,8 @@ pub(super) struct Spread<'a> {
     pub varies: Option<One<'a>>,
 }
 
-/// Keys of a number with a spread.
-pub(super) const KEYS: [&str; 4] = ["low", "likely", "high", "varies"];
+/// Words of `varies`.
+pub(super) const VARIES: [(&str, Varies); 2] = [("once", Varies::Once), ("each", Varies::Each)];
 
 impl<'a> Spread<'a> {
     /// A value of the scenario: a number, or a table `{ low, likely, high, varies }`.
@@ -30,7 +31,7 @@ impl<'a> Spread<'a> {
         if !matches!(one.lit, Lit::Table(_)) {
             return Some(Spread { likely: one, low: None, high: None, varies: None });
         }
-        let mut table = Table::new(load, one, &KEYS, "a number")?;
+        let mut table = Table::new(load, one, SPREAD, "a number")?;
         Spread::in_table(load, &mut table)
     }
 
@@ -69,9 +70,7 @@ impl<'a> Spread<'a> {
             let message = "a chance of 1 means it never succeeds";
             load.error(Code::OutOfRange, self.likely.place, message, "state a chance below 1");
         }
-        let varies = self.varies.and_then(|one| {
-            one.choice(load, "way to vary", &[("once", Varies::Once), ("each", Varies::Each)])
-        });
+        let varies = self.varies.and_then(|one| one.choice(load, "way to vary", &VARIES));
         let placeholder =
             Taken { dim: likely.or(low).or(high).map_or(Dim::Share, |t| t.dim), value: Exact::ONE };
         let main = likely.unwrap_or(placeholder);

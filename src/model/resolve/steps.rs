@@ -3,6 +3,7 @@
 use super::baths::bath;
 use super::context::Load;
 use super::items::class_word;
+use super::keys::{CONSUME, GIVE, STEP};
 use super::limits;
 use super::measure::Measure;
 use super::needs::{over, properties};
@@ -14,27 +15,12 @@ use super::table::Table;
 use crate::diag::Code;
 use crate::model::{Consume, Hold, ItemClass, ItemId, Per, Properties, Step};
 
-/// Keys of a step.
-const STEP: [&str; 12] = [
-    "do",
-    "attended",
-    "first_time",
-    "per",
-    "hold",
-    "at",
-    "bath",
-    "pose",
-    "consumes",
-    "give",
-    "spoil",
-    "spent_share",
-];
-/// Keys of a consumed supply.
-const CONSUME: [&str; 3] = ["item", "amount", "per"];
-/// Keys of `give`.
-const GIVE: [&str; 3] = ["hardness", "colour", "opaque"];
+/// Words of `per` where the attended time of a step is counted: true for each piece.
+pub(super) const PER_PIECE: [(&str, bool); 2] = [("piece", true), ("build", false)];
+/// A hold that ends at the next opening.
+pub(super) const OVERNIGHT: &str = "overnight";
 /// Words of `per` where supplies of a route are counted.
-const PERS: [(&str, Per); 7] = [
+pub(super) const PERS: [(&str, Per); 7] = [
     ("build", Per::Build),
     ("piece", Per::Piece),
     ("attempt", Per::Attempt),
@@ -71,7 +57,7 @@ pub(super) fn steps(
     let mut given = Properties::default();
     let mut gives = false;
     for one in ones.into_iter().take(limits::STEPS) {
-        let Some(table) = Table::new(load, one, &STEP, "a step") else {
+        let Some(table) = Table::new(load, one, STEP, "a step") else {
             continue;
         };
         let mut reader = Reader { load, world, route: name, owner: route, before: &result };
@@ -103,7 +89,7 @@ impl Reader<'_, '_, '_> {
         let mut table = table.at(format!("{}.steps[{label}]", self.owner.address));
         let bath = bath(load, &self.world.baths, &mut table, self.owner);
         not_while_printing(load, &table, &name);
-        let gave = table.one("give").and_then(|one| Table::new(load, one, &GIVE, "`give`"));
+        let gave = table.one("give").and_then(|one| Table::new(load, one, GIVE, "`give`"));
         let at = table.one("at").and_then(|one| {
             let name = one.name(load)?;
             Some(self.world.machines.id(load, name, one.place))
@@ -142,14 +128,16 @@ fn not_while_printing(load: &mut Load, table: &Table, name: &str) {
 }
 
 fn per_piece(load: &mut Load, table: &mut Table) -> bool {
-    let words = [("piece", true), ("build", false)];
-    table.one("per").and_then(|one| one.choice(load, "`per` of a step", &words)).unwrap_or(false)
+    table
+        .one("per")
+        .and_then(|one| one.choice(load, "`per` of a step", &PER_PIECE))
+        .unwrap_or(false)
 }
 
 fn hold(load: &mut Load, table: &mut Table) -> Hold {
     match table.one("hold").map(|one| one.lit) {
         None => Hold::None,
-        Some(Lit::Text("overnight")) => Hold::Overnight,
+        Some(Lit::Text(OVERNIGHT)) => Hold::Overnight,
         Some(_) => table.number(load, "hold", Measure::Time).map_or(Hold::None, Hold::For),
     }
 }
@@ -169,7 +157,7 @@ pub(super) fn consumes(
     let mut names: Vec<String> = Vec::new();
     let mut result = Vec::new();
     for one in ones.into_iter().take(limits::CONSUMES) {
-        let Some(entry) = Table::new(load, one, &CONSUME, "a consumed supply") else {
+        let Some(entry) = Table::new(load, one, CONSUME, "a consumed supply") else {
             continue;
         };
         result.extend(consume(load, world, (entry, &table.address, &mut names), owner));

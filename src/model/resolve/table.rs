@@ -4,6 +4,7 @@
 //! nothing a user writes is without effect.
 
 use super::context::Load;
+use super::keys::{Key, names};
 use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
@@ -32,18 +33,19 @@ enum Fields<'a> {
 
 impl<'a> Table<'a> {
     /// A table of the scenario; keys that are not in `known` are logged. `None` where the value is no table.
-    pub fn new(load: &mut Load, one: One<'a>, known: &[&str], what: &str) -> Option<Table<'a>> {
+    pub fn new(load: &mut Load, one: One<'a>, known: &[Key], what: &str) -> Option<Table<'a>> {
         let Lit::Table(entries) = one.lit else {
             let hint = "write it as a table of keys and values";
             one.wrong_type(load, &format!("{what} as a table"), hint);
             return None;
         };
+        let known = names(known);
         let mut used = vec![false; entries.len()];
         let mut meant = Vec::new();
         for (entry, used) in entries.iter().zip(&mut used) {
             if !known.contains(&entry.key.as_str()) {
                 let message = format!("{what} has no key `{}`", entry.key);
-                let hint = did_you_mean_or_list(&entry.key, known);
+                let hint = did_you_mean_or_list(&entry.key, &known);
                 load.error(Code::UnknownKey, &entry.key_place, message, hint);
                 meant.extend(nearest(&entry.key, known.iter().copied()).map(str::to_owned));
                 *used = true;

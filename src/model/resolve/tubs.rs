@@ -2,6 +2,7 @@
 
 use super::baths::{Supplies, liquid};
 use super::context::Load;
+use super::keys::TUB;
 use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
@@ -9,9 +10,6 @@ use super::table::Table;
 use crate::diag::Code;
 use crate::input::read_lengths;
 use crate::model::{Depth, Dye, Exact, ItemClass, Slot, Tub};
-
-/// Keys of a tub.
-const TUB: [&str; 4] = ["shape", "bottom", "top", "depth"];
 
 /// Reads what only a dye bath has.
 pub(super) fn dye(load: &mut Load, supplies: Supplies, table: &mut Table) -> Option<Dye> {
@@ -65,7 +63,7 @@ fn check_words(load: &mut Load, table: &mut Table) {
 }
 
 fn is_full(one: One) -> bool {
-    matches!(one.lit, Lit::Text(text) if text.trim() == "full")
+    matches!(one.lit, Lit::Text(text) if text.trim() == FULL)
 }
 
 /// How deep: wholly where nothing else is stated.
@@ -75,7 +73,7 @@ fn depth(load: &mut Load, table: &mut Table) -> Option<Depth> {
         Some(one) if is_full(one) => Some(Depth::Full),
         Some(one) => match one.lit {
             Lit::Text(text) if !text.contains(|c: char| c.is_ascii_digit()) => {
-                load.unknown_name(one.place, "depth", text, &["full"]);
+                load.unknown_name(one.place, "depth", text, &[FULL]);
                 None
             }
             _ => table.number(load, "depth", Measure::Dip).map(Depth::To),
@@ -83,17 +81,25 @@ fn depth(load: &mut Load, table: &mut Table) -> Option<Depth> {
     }
 }
 
+/// Shape of a tub.
 #[derive(Clone, Copy)]
-enum Shape {
+pub(super) enum Shape {
+    /// With a length and a width.
     Box,
+    /// With a diameter.
     Round,
 }
+
+/// Words of `shape`.
+pub(super) const SHAPES: [(&str, Shape); 2] = [("box", Shape::Box), ("round", Shape::Round)];
+/// A piece immersed as a whole.
+pub(super) const FULL: &str = "full";
 
 fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
     let example = "state its inside: `tub = { shape = \"box\", bottom = \"190 x 120 mm\", top = \"206 x 136 mm\", depth = \"110 mm\" }`";
     bath.missing(load, "tub", example);
     let one = bath.one("tub")?;
-    let mut table = Table::new(load, one, &TUB, "a tub")?.at(bath.address_of("tub"));
+    let mut table = Table::new(load, one, TUB, "a tub")?.at(bath.address_of("tub"));
     let shape = shape(load, &mut table);
     let depth = table.number(load, "depth", Measure::TubSide);
     let hints = [
@@ -119,8 +125,7 @@ fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
 
 fn shape(load: &mut Load, table: &mut Table) -> Option<Shape> {
     table.missing(load, "shape", "write `shape = \"box\"` or `shape = \"round\"`");
-    let words = [("box", Shape::Box), ("round", Shape::Round)];
-    table.one("shape")?.choice(load, "shape of tub", &words)
+    table.one("shape")?.choice(load, "shape of tub", &SHAPES)
 }
 
 /// Diameter of a round tub.

@@ -1,15 +1,13 @@
 //! Two routes for a part in one plan: the plan's own, and a second one in the first iterations.
 
 use super::context::Load;
+use super::keys::SECOND;
 use super::limits;
 use super::one::{Lit, One};
 use super::plans::{Names, Ways, route};
 use super::table::Table;
 use crate::diag::Code;
 use crate::model::{Beside, PartId, RouteId};
-
-/// Keys of a second route.
-const SECOND: [&str; 2] = ["route", "until"];
 
 /// How it is written.
 const HINT: &str = "write the plan's route and a second one with the last iteration it is used in, such as \
@@ -67,7 +65,7 @@ fn second_of(
     of: (Option<PartId>, &str),
     names: Names,
 ) -> Option<(Option<RouteId>, Option<u32>)> {
-    let mut table = Table::new(load, one, &SECOND, "a route of a part")?;
+    let mut table = Table::new(load, one, SECOND, "a route of a part")?;
     table.missing(load, "route", "name the route");
     let by = table.one("route").and_then(|way| route(load, way, of, names));
     let Some(until) = table.one("until") else {

@@ -1,15 +1,13 @@
 //! Routes that are not proven: `works`, `fallback`, `trial`. Names are looked up once every route is read.
 
 use super::context::Load;
+use super::keys::TRIAL;
 use super::measure::Measure;
 use super::one::One;
 use super::parts::PartNames;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place};
 use crate::model::{PartId, Route, RouteId, Slot, Trial, Unproven};
-
-/// Keys of `trial`.
-const TRIAL: [&str; 2] = ["part", "tells"];
 
 /// What a route states about not being proven.
 pub(super) struct Doubt<'a> {
@@ -46,7 +44,7 @@ pub(super) fn doubt<'a>(
 
 /// The part and the chance of a trial.
 fn tried<'a>(load: &mut Load, one: One<'a>, address: &str) -> Option<(One<'a>, Slot)> {
-    let mut table = Table::new(load, one, &TRIAL, "`trial`")?.at(address.to_owned());
+    let mut table = Table::new(load, one, TRIAL, "`trial`")?.at(address.to_owned());
     let part = table.one("part");
     let tells = table.number(load, "tells", Measure::Tells);
     table.missing(load, "part", "name the part to try it on, such as `part = \"cable boot\"`");
