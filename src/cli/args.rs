@@ -84,6 +84,15 @@ A mesh that is not closed, or whose triangles disagree on which side is outside,
 state `volume` for the part. The Euler number of a closed shell is 2, and 2 less for each hole through it. A file that cannot be \
 measured is told on standard error, the others go on, and the exit code is 3.")]
     Measure(Measure),
+    /// Say what really happened, as a line of the record beside the scenario; on a terminal it asks
+    #[command(after_help = "Examples:\n  flipcount record my-scenario\n  \
+flipcount record my-scenario --date 2026-03-02 --iteration 1 --route \"my bench\" --what build --item good --quantity 7.2\n  \
+flipcount record my-scenario --date 2026-03-04 --iteration 1 --what redesign\n\n\
+WHAT is one of ordered (amount; what a cancellation would return in quantity), started, build (good or failed in item, print hours in \
+quantity), attended (hours in quantity, the step in item), used (item and quantity), invoice (amount; what was bought in item, how much \
+came in quantity), in_hand, accepted, redesign, failed and stopped (the reason in note). A line is added whole or not at all; record.csv \
+can also be edited by hand.")]
+    Record(Record),
 }
 
 #[derive(Debug, Args)]
@@ -267,6 +276,42 @@ pub(super) struct Explain {
     /// The whole tree as one JSON document
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Record {
+    #[command(flatten)]
+    pub which: Which,
+    /// What happened: ordered, started, build, attended, used, invoice, in_hand, accepted, redesign, failed or stopped
+    #[arg(long, value_name = "WHAT")]
+    pub what: Option<String>,
+    /// The day, such as 2026-03-02, or the moment, such as 2026-03-02T14:30
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// The iteration it belongs to, from 1
+    #[arg(long, value_name = "N")]
+    pub iteration: Option<String>,
+    /// The part it is about; without it, all parts of the iteration
+    #[arg(long, value_name = "NAME")]
+    pub part: Option<String>,
+    /// The route it is about
+    #[arg(long, value_name = "NAME")]
+    pub route: Option<String>,
+    /// A material, supply or machine, the step of `attended`, or good or failed for `build`
+    #[arg(long, value_name = "NAME")]
+    pub item: Option<String>,
+    /// How much, with its unit; hours are bare numbers
+    #[arg(long, value_name = "QUANTITY")]
+    pub quantity: Option<String>,
+    /// Money, as a bare number
+    #[arg(long, value_name = "MONEY")]
+    pub amount: Option<String>,
+    /// The currency of the amount; without it, the scenario's
+    #[arg(long, value_name = "CODE")]
+    pub currency: Option<String>,
+    /// Anything else worth remembering, such as the reason of a failure
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -13,9 +13,12 @@ mod drawing;
 mod exit;
 mod explain;
 mod flips;
+mod keep;
 mod measure;
 mod new;
 mod out;
+mod prompt;
+mod record;
 mod report;
 mod run;
 

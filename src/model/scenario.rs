@@ -62,6 +62,8 @@ pub struct Scenario {
     pub electricity_currency: super::CurrencyId,
     /// What has no price, in words.
     pub not_counted: Vec<String>,
+    /// What really happened so far; `None` where no record is kept.
+    pub record: Option<super::Record>,
 }
 
 /// How often the design turns, and how long thinking takes.

@@ -30,6 +30,7 @@ mod plates;
 mod practice;
 mod published;
 mod readme;
+mod record;
 mod report_files;
 mod sampled;
 mod samples;

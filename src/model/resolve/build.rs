@@ -188,6 +188,7 @@ impl Draft {
             electricity: meant.electricity,
             electricity_currency: meant.electricity_currency,
             not_counted: Vec::new(),
+            record: None,
         }
     }
 
