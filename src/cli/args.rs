@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::input::{Quantity, UnitKind, read_quantity};
+use crate::input::{Quantity, UnitKind, read_date, read_quantity};
 use crate::mesh::Up;
-use crate::model::{Exact, limits};
+use crate::model::{Day, Exact, limits};
 
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
@@ -147,6 +147,16 @@ pub(super) struct Compare {
     pub copies: Option<u32>,
     #[command(flatten)]
     pub sampling: Sampling,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+/// From where a project with a record goes on.
+#[derive(Clone, Debug, Default, Args)]
+pub(super) struct Today {
+    /// The day from which on nothing has happened yet, such as 2026-03-20; without it, the last day of the record
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
 }
 
 /// How what is uncertain is drawn.
@@ -194,6 +204,8 @@ pub(super) struct Flips {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -209,6 +221,8 @@ pub(super) struct Budget {
     /// Replace files that are there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -227,6 +241,8 @@ pub(super) struct Buylist {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -250,6 +266,8 @@ pub(super) struct Report {
     /// Replace files that are there
     #[arg(long)]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -276,6 +294,8 @@ pub(super) struct Explain {
     /// The whole tree as one JSON document
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -382,6 +402,11 @@ fn pose(text: &str) -> Result<Pose, String> {
     Up::parse(text)
         .map(Pose::Axis)
         .ok_or_else(|| "expected x, -x, y, -y, z, -z or shortest".to_owned())
+}
+
+/// A day.
+fn day(text: &str) -> Result<Day, String> {
+    read_date(text).map_err(|problem| format!("{}; {}", problem.message, problem.hint))
 }
 
 /// A length from 0 on, in mm.

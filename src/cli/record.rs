@@ -7,6 +7,7 @@ use super::args::Record as Args;
 use super::keep::{Kept, kept};
 use super::prompt::Prompt;
 use super::{BAD_INPUT, Failure, ask, out};
+use crate::analysis::{Resume, settle};
 use crate::diag::{Log, render};
 use crate::input::{RecordText, record_with};
 use crate::model::{Loaded, Overrides, load_with_record, record_words};
@@ -84,8 +85,15 @@ fn joined(kept: &Kept, lines: &[RecordText]) -> Result<String, Failure> {
 /// What is wrong in a scenario whose record has this text.
 fn checked(path: &Path, text: &str) -> Result<(), Log> {
     let text = text.trim_start_matches('\u{feff}');
-    let Loaded { scenario, log, .. } = load_with_record(path, &Overrides::default(), Some(text));
-    if scenario.is_some() && !log.has_errors() { Ok(()) } else { Err(log) }
+    let Loaded { scenario, mut log, .. } =
+        load_with_record(path, &Overrides::default(), Some(text));
+    let Some(mut scenario) = scenario.filter(|_| !log.has_errors()) else {
+        return Err(log);
+    };
+    settle(&mut scenario, Resume::default()).map_err(|found| {
+        log.found.extend(found);
+        log
+    })
 }
 
 /// Asks for everything that happened. The record is not held meanwhile: others may write.

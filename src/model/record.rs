@@ -1,5 +1,7 @@
 //! What really happened: the lines of `record.csv` as meant.
 
+use crate::diag::Place;
+
 use super::{CurrencyId, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId, SourceId};
 
 /// Everything recorded of a project, in the order of the file.
@@ -28,6 +30,8 @@ pub struct RecordLine {
     pub note: String,
     /// Where it is written: `record.csv:7`.
     pub source: SourceId,
+    /// The same as a place.
+    pub place: Place,
 }
 
 /// What a line says.
@@ -89,8 +93,8 @@ pub enum Happened {
 /// At what somebody was busy.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum AttendedAt {
-    /// The steps of this name on the routes concerned; the number is that on the line's route, from 1, or 0 where no route is named.
-    Step(u16),
+    /// The steps that are called as this one of this route, by its number from 1.
+    Step(RouteId, u16),
     /// Explaining a version to the service.
     Brief,
     /// Placing an order.

@@ -235,9 +235,9 @@ fn two_writers_killed_at_two_hundred_moments_lose_and_double_nothing() {
                 let status = writer.child.wait().expect("it ends");
                 // It may have ended by itself a moment before.
                 if status.success() {
-                    kept.push(writer.note.clone())
+                    kept.push(writer.note.clone());
                 } else {
-                    killed.push(writer.note.clone())
+                    killed.push(writer.note.clone());
                 }
             } else {
                 continue;

@@ -189,6 +189,7 @@ impl Draft {
             electricity_currency: meant.electricity_currency,
             not_counted: Vec::new(),
             record: None,
+            past: None,
         }
     }
 

@@ -179,6 +179,7 @@ impl<'s> Reading<'_, 's> {
             what: meant,
             note: note.to_owned(),
             source: self.load.source_line(&row.place),
+            place: row.place.clone(),
         })
     }
 
@@ -401,18 +402,19 @@ impl<'s> Reading<'_, 's> {
         }
         let routes = self.scenario.routes.iter().enumerate();
         let of_route = routes.filter(|(index, _)| route.is_none_or(|r| r.index() == *index));
-        let steps: Vec<&str> =
-            of_route.flat_map(|(_, r)| r.steps.iter().map(|s| s.name.as_str())).collect();
-        let Some(at) = steps.iter().position(|name| *name == cell.text) else {
-            let mut known = steps;
+        let steps: Vec<(AttendedAt, &str)> = of_route
+            .flat_map(|(index, r)| r.steps.iter().zip(1..).map(move |(s, n)| (index, n, s)))
+            .map(|(index, n, s)| (AttendedAt::Step(RouteId::at(index), n), s.name.as_str()))
+            .collect();
+        let found = steps.iter().find(|(_, name)| *name == cell.text);
+        if found.is_none() {
+            let mut known: Vec<&str> = steps.iter().map(|s| s.1).collect();
             known.extend(["brief", "order"]);
             known.sort_unstable();
             known.dedup();
             self.load.unknown_name(&cell.place, "step", &cell.text, &known);
-            return None;
-        };
-        // Without a route the name alone says which steps are meant.
-        Some(AttendedAt::Step(route.map_or(0, |_| u16::try_from(at + 1).unwrap_or(u16::MAX))))
+        }
+        found.map(|f| f.0)
     }
 
     fn invoice_of(&mut self, row: &'s Row, route: Option<RouteId>) -> Option<InvoiceOf> {
