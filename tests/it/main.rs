@@ -32,6 +32,7 @@ mod published;
 mod readme;
 mod record;
 mod report_files;
+mod rerun;
 mod sampled;
 mod samples;
 mod schedules;
