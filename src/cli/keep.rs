@@ -12,6 +12,8 @@ use crate::model::RECORD_FILE;
 
 /// The record of a scenario while nobody else may write it.
 pub(super) struct Kept {
+    /// As the user named it, for messages.
+    named: PathBuf,
     /// Where it really lies: what it may be a link to.
     path: PathBuf,
     folder: PathBuf,
@@ -24,7 +26,7 @@ pub(super) fn kept(folder: &Path) -> Result<Kept, Failure> {
     let named = folder.join(RECORD_FILE);
     let path = match named.symlink_metadata() {
         Ok(_) => named.canonicalize().map_err(|error| refused(&named, &error))?,
-        Err(_) => named,
+        Err(_) => named.clone(),
     };
     if path.is_dir() {
         let shown = path.display();
@@ -41,7 +43,7 @@ pub(super) fn kept(folder: &Path) -> Result<Kept, Failure> {
     let open = OpenOptions::new().create(true).truncate(false).write(true).open(&at);
     let lock = open.map_err(|error| refused(&path, &error))?;
     lock.lock().map_err(|error| refused(&at, &error))?;
-    Ok(Kept { path, folder, _lock: lock })
+    Ok(Kept { named, path, folder, _lock: lock })
 }
 
 impl Kept {
@@ -52,11 +54,11 @@ impl Kept {
                 Ok(text) => Ok(Some(text)),
                 Err(_) => Err(Failure::usage(format!(
                     "{} is not UTF-8 text; `flipcount check` says where; nothing was recorded",
-                    self.path.display()
+                    self.named.display()
                 ))),
             },
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-            Err(error) => Err(refused(&self.path, &error)),
+            Err(error) => Err(refused(&self.named, &error)),
         }
     }
 
@@ -67,7 +69,7 @@ impl Kept {
         let put = self.written(&new, text).and_then(|()| fs::rename(&new, &self.path));
         if let Err(error) = put {
             let _ = fs::remove_file(&new);
-            return Err(refused(&self.path, &error));
+            return Err(refused(&self.named, &error));
         }
         // The name is on the disk when its folder is. Not every system can do that; the record is whole either way.
         let _ = File::open(&self.folder).and_then(|folder| folder.sync_all());
@@ -83,9 +85,9 @@ impl Kept {
         file.sync_all()
     }
 
-    /// Where it lies, for messages.
-    pub(super) fn path(&self) -> &Path {
-        &self.path
+    /// Where it lies, as the user named it.
+    pub(super) fn named(&self) -> &Path {
+        &self.named
     }
 }
 

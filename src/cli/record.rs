@@ -43,7 +43,7 @@ pub(super) fn record(args: &Args) -> Result<(), Failure> {
         return Err(Failure::said(BAD_INPUT));
     }
     kept.replace(&text)?;
-    let (count, shown) = (lines.len(), kept.path().display());
+    let (count, shown) = (lines.len(), kept.named().display());
     let word = if count == 1 { "line" } else { "lines" };
     out::aside(&format!("{count} {word} to {shown}\n"));
     Ok(())
@@ -113,7 +113,7 @@ fn line(args: &Args) -> RecordText {
 /// The text of the record with lines added.
 fn joined(kept: &Kept, lines: &[RecordText]) -> Result<String, Failure> {
     record_with(kept.text()?.as_deref(), lines).map_err(|lacking| {
-        let (shown, names) = (kept.path().display(), lacking.join("`, `"));
+        let (shown, names) = (kept.named().display(), lacking.join("`, `"));
         Failure::usage(format!(
             "{shown} lacks the column `{names}`: add it to the header line; nothing was recorded"
         ))

@@ -204,17 +204,16 @@ pub fn variance_table(subject: &Subject) -> Option<Section> {
     };
     let mut rows: Vec<Vec<String>> = v.items.iter().map(row).collect();
     let none = String::new;
-    rows.push(vec![
-        "still to go".to_owned(),
-        none(),
-        none(),
-        none(),
-        none(),
-        money(v.to_go),
-        none(),
-    ]);
-    let counts = format!("{} in place of {}", iterations(v.counts.1), v.counts.0);
-    rows.push(vec![counts, none(), none(), none(), none(), none(), money(v.iterations)]);
+    if !v.to_go.is_zero() {
+        let mut row = vec!["still to go".to_owned()];
+        row.extend([none(), none(), none(), none(), money(v.to_go), none()]);
+        rows.push(row);
+    }
+    if v.counts.0 != v.counts.1 {
+        let mut row = vec![format!("{}, not {}", iterations(v.counts.1), v.counts.0)];
+        row.extend([none(), none(), none(), none(), none(), money(v.iterations)]);
+        rows.push(row);
+    }
     rows.push(vec![
         format!("together {}", money(v.expected - v.planned)),
         money(v.planned),

@@ -11,6 +11,7 @@ use flipcount::sim::Dates;
 use serde_json::Value;
 
 use crate::help::{compare, flipcount, folder, in_shop, number, plan, project, scenario};
+use crate::laws::silent;
 
 const HEADER: &str = "date,iteration,part,route,what,item,quantity,amount,currency,note";
 
@@ -85,35 +86,6 @@ fn usd(text: &str) -> Money {
 }
 
 // ---- as planned ----
-
-/// A moment as a record has it, to the second.
-fn moment(at: i64) -> String {
-    let (date, second) =
-        (flipcount::analysis::date_text(at.div_euclid(86_400)), at.rem_euclid(86_400));
-    format!("{date}T{:02}:{:02}:{:02}", second / 3600, second / 60 % 60, second % 60)
-}
-
-/// The record of iterations that went exactly as planned, of which nothing was measured.
-fn silent(scenario: &Scenario, dates: &[Dates], assign: &[RouteId]) -> String {
-    let mut lines = format!("{HEADER}\n");
-    for date in dates {
-        let n = date.iteration;
-        for (part, route) in scenario.parts.iter().zip(assign) {
-            let made = part
-                .iterations
-                .is_none_or(|slot| i64::from(n) <= scenario.slots.likely(slot).to_whole());
-            if made {
-                let route = &scenario.route(*route).name;
-                let start = moment(date.release);
-                lines
-                    .push_str(&format!("{start},{n},\"{}\",\"{route}\",started,,,,,\n", part.name));
-            }
-        }
-        lines.push_str(&format!("{},{n},,,in_hand,,,,,\n", moment(date.in_hand)));
-        lines.push_str(&format!("{},{n},,,redesign,,,,,\n", moment(date.evaluated)));
-    }
-    lines
-}
 
 /// A project that went as planned goes on as planned: cost, dates, stock and baths of what follows are those of the plan from the start,
 /// and nothing is found to differ.
@@ -339,8 +311,9 @@ fn outcomes_decide_how_many_iterations_are_left() {
     assert_eq!(planned, 7);
     assert_eq!(answer["record"]["outcomes"][0], "failed");
     // Accepted: nothing is left to make.
-    let (answer, planned) = outcome(&format!("{one}accepted,,,,,\n"), &[]);
+    let (answer, planned) = outcome(&format!("{one}accepted,,,,,\n"), &["--samples", "100"]);
     assert_eq!(planned, 1);
+    assert_eq!(answer["verdict"]["sentence"], "The design is accepted: nothing is left to make.");
     assert_eq!(answer["record"]["to_go"], "0.00");
     assert_eq!(answer["record"]["accepted"], true);
     let v = &answer["record"]["variances"];
@@ -522,6 +495,47 @@ fn print_times_are_fitted_by_how_many_there_are() {
     near(alike[1].1, 9.0 * 3910.0 / 3200.0, 1e-3);
 }
 
+#[test]
+fn what_was_learnt_can_be_written_into_copies() {
+    let dir = recorded(FIRST, SO_FAR);
+    let taught = dir.path().join("taught");
+    let before = fs::read_to_string(dir.path().join("scenario.toml")).expect("read");
+    let write = || {
+        let output = flipcount()
+            .arg("record")
+            .arg(dir.path())
+            .arg("--learned")
+            .arg(&taught)
+            .output()
+            .expect("it runs");
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    let (code, said) = write();
+    assert!(code == Some(0) && said.starts_with("5 numbers to "), "{said}");
+    // Nothing of the user's is changed, and nothing is written over.
+    assert_eq!(fs::read_to_string(dir.path().join("scenario.toml")).expect("read"), before);
+    let (code, said) = write();
+    assert!(code == Some(2) && said.contains("is there already"), "{said}");
+    let text = fs::read_to_string(taught.join("scenario.toml")).expect("written");
+    for line in [
+        "spoil      = 0.196",
+        "print_time = \"7.6 h\"",
+        "attended   = \"1.55 h\"",
+        "supports = 0.15 # from the record",
+        "per_build_loss = \"9.2 mL\" # from the record",
+    ] {
+        assert!(text.contains(line), "{line}: {text}");
+    }
+    // A plan with them and without the record costs what the lessons say: 1.55 h / 0.804 at 30 each.
+    let plan_of = |folder: &Path| {
+        let answer = compare(folder, &[]);
+        money(&plan(&answer, "collar = bench")["curves"]["avoidable"][0])
+    };
+    let hours = (number("1.55/0.804") * number("30")).to_money(2);
+    let resin = (number("115/0.804") * number("0.13")).to_money(2);
+    assert_eq!(plan_of(&taught), hours + resin);
+}
+
 // ---- published ----
 
 /// Exercises on standard costs, carried out as a record of one iteration. What is bought and not used is kept at its standard price, as in
@@ -604,6 +618,72 @@ fn variances_of_textbooks() {
     };
     let [price, quantity, efficiency, _] = variances_of(&other);
     assert_eq!([price, quantity, efficiency], ["54.90", "-110.40", "252.00"].map(usd));
+}
+
+// ---- reports ----
+
+/// What had happened of the demo by 16 March.
+const DEMO: &str = "\
+2026-03-02,1,sensor collar,\"bench, clear\",started,,,,,
+2026-03-02,1,cable boot,\"print house A, black\",ordered,,,42.10,,
+2026-03-02,1,sensor collar,\"bench, clear\",build,failed,3.1,,,
+2026-03-03,1,sensor collar,\"bench, clear\",build,good,2.3,,,
+2026-03-03,1,sensor collar,\"bench, clear\",used,\"soft resin 70A, uncoloured\",200 mL,,,
+2026-03-03,1,sensor collar,\"bench, clear\",attended,,2.4,,,
+2026-03-12,1,cable boot,\"print house A, black\",invoice,,,43.50,,
+2026-03-12,1,,,in_hand,,,,,
+2026-03-13,1,,,redesign,,,,,
+2026-03-16,2,sensor collar,\"bench, dyed\",started,,,,,
+2026-03-16,2,cable boot,\"print house A, black\",ordered,,20,42.10,,
+";
+
+#[test]
+fn every_report_tells_how_the_project_stands() {
+    let (_dir, demo) = copied("river-sonde");
+    fs::write(demo.join("record.csv"), format!("{HEADER}\n{DEMO}")).expect("written");
+    let run = |arguments: &[&str]| {
+        let output = flipcount().args(arguments).arg(&demo).output().expect("it runs");
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}: {error}");
+        String::from_utf8(output.stdout).expect("text")
+    };
+    let screen = run(&["compare"]);
+    assert!(screen.lines().count() <= 40, "{} lines:\n{screen}", screen.lines().count());
+    assert!(screen.lines().all(|line| line.chars().count() <= 100), "{screen}");
+    assert!(screen.contains("So far: On 2026-03-16 (Mon) 1 iteration is behind"), "{screen}");
+    let folder = tempfile::tempdir().expect("a folder");
+    let to = folder.path().join("report").display().to_string();
+    run(&["report", "--markdown", "--samples", "200", "-o", &to]);
+    let read = |name: &str| fs::read_to_string(Path::new(&to).join(name)).expect("a file");
+    let (page, told) = (read("report.html"), read("report.md"));
+    for text in ["id=\"progress\"", "more than planned", "chance that a print is spoilt"] {
+        assert!(page.contains(text), "{text}");
+    }
+    for text in ["## So far", "| more than planned |", "| learnt |", "| behind |"] {
+        assert!(told.contains(text), "{text}: {told}");
+    }
+    let answer: Value = serde_json::from_str(&read("answer.json")).expect("JSON");
+    assert_eq!(answer["record"]["done"], 1);
+    // The budget file sums to what the answer says.
+    let ledger = read("ledger.csv");
+    let mut rows = csv::Reader::from_reader(ledger.as_bytes());
+    let at = |name: &str| {
+        ledger.lines().next().and_then(|h| h.split(',').position(|c| c == name)).expect("a column")
+    };
+    let (status, outlay, avoidable) = (at("status"), at("outlay"), at("avoidable"));
+    let (mut spent, mut left, mut to_go) = (Money::ZERO, Money::ZERO, Money::ZERO);
+    for row in rows.records().map(|row| row.expect("a row")) {
+        let amount = |column: usize| number(&row[column]).to_money(2);
+        match &row[status] {
+            "forecast" => left += amount(outlay),
+            _ => spent += amount(outlay),
+        }
+        to_go += amount(avoidable);
+    }
+    let record = &answer["record"];
+    assert_eq!(spent, money(&record["outlay"]["spent"]));
+    assert_eq!(left, money(&record["outlay"]["to_go"]));
+    assert_eq!(to_go, money(&record["to_go"]));
 }
 
 // ---- size ----

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::actual::is_work_of;
+use super::said::is_work_of;
 use super::turns::Turn;
 use crate::model::{AttendedAt, Exact, Happened, Hold, RouteId};
 use crate::plan::Shop;

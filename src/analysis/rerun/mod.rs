@@ -9,6 +9,7 @@ mod counts;
 mod evidence;
 mod learn;
 mod nnls;
+mod said;
 mod settle;
 mod standing;
 mod turns;

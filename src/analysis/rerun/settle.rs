@@ -1,9 +1,10 @@
 //! From a record to where things stand: once, before anything is asked.
 
-use super::actual::{Books, away, good_builds, last_moment, routes_begun};
+use super::actual::Books;
 use super::counts::{Progress, expect};
 use super::evidence::Evidence;
 use super::learn::{apply, lessons};
+use super::said::{away, good_builds, last_moment, routes_begun};
 use super::turns::{Turn, turns};
 use crate::analysis::stop_text;
 use crate::diag::{Code, Diagnostic};
