@@ -16,7 +16,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     let horizon = shop.scenario.iterations.horizon;
     let out = ruled_out(shop);
     let set = plans(shop, &out).map_err(NoAnswer::TooManyPlans)?;
-    let counts = stop_counts(shop.planned, horizon);
+    let counts = stop_counts(shop.planned, horizon, shop.done());
     let (done, mut infeasible) = ranked(shop, &set, horizon, &counts);
     infeasible.extend(broken(shop, &set));
     infeasible.sort_by(|a, b| a.0.name.cmp(&b.0.name));

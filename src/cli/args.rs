@@ -124,6 +124,15 @@ flipcount completions fish > ~/.config/fish/completions/flipcount.fish"
 flipcount manual -o ~/.local/share/man/man1\n\n\
 With -o DIR there is one page for flipcount and one for each command, such as flipcount-compare.1: all are written, or none.")]
     Manual(Manual),
+    /// Say what really happened, as a line of the record beside the scenario; on a terminal it asks
+    #[command(after_help = "Examples:\n  flipcount record my-scenario\n  \
+flipcount record my-scenario --date 2026-03-02 --iteration 1 --route \"my bench\" --what build --item good --quantity 7.2\n  \
+flipcount record my-scenario --date 2026-03-04 --iteration 1 --what redesign\n\n\
+WHAT is one of ordered (amount; what a cancellation would return in quantity), started, build (good or failed in item, print hours in \
+quantity), attended (hours in quantity, the step in item), used (item and quantity), invoice (amount; what was bought in item, how much \
+came in quantity), in_hand, accepted, redesign, failed and stopped (the reason in note). A line is added whole or not at all; record.csv \
+can also be edited by hand.")]
+    Record(Record),
 }
 
 #[derive(Debug, Args)]
@@ -164,6 +173,9 @@ pub(super) struct Compare {
     /// The plans by category, in each total
     #[arg(long, conflicts_with = "json")]
     pub wide: bool,
+    /// How a project with a record stands: prices, quantities and iterations against the plan, item by item, and what was learnt
+    #[arg(long, conflicts_with_all = ["json", "wide", "plan", "filled"])]
+    pub variances: bool,
     /// The dates and the cost of one plan, iteration by iteration, by its name or letter
     #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "wide"])]
     pub plan: Option<String>,
@@ -179,14 +191,25 @@ pub(super) struct Compare {
     /// Ask again without this route: what is best then, what it costs more and when it is in hand. It can be given several times
     #[arg(long, value_name = "ROUTE")]
     pub without: Vec<String>,
-    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Day>,
     /// Keep this run in runs.jsonl beside the scenario, for `flipcount changes`
     #[arg(long, conflicts_with_all = ["wide", "plan", "filled"])]
     pub save: bool,
     #[command(flatten)]
     pub sampling: Sampling,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+/// From where a project with a record goes on.
+#[derive(Clone, Debug, Default, Args)]
+pub(super) struct Today {
+    /// Today, such as 2026-03-20: a project with a record goes on from then, and prices are as old as they are then; without it, the last
+    /// day of the record, else the start
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
+    /// Forecast by the numbers planned with, whatever the record teaches
+    #[arg(long)]
+    pub as_planned: bool,
 }
 
 /// How what is uncertain is drawn.
@@ -234,6 +257,8 @@ pub(super) struct Flips {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -249,6 +274,8 @@ pub(super) struct Budget {
     /// Replace files that are there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -267,6 +294,8 @@ pub(super) struct Buylist {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -285,14 +314,13 @@ pub(super) struct Report {
     /// The report as Markdown too
     #[arg(long)]
     pub markdown: bool,
-    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Day>,
     #[command(flatten)]
     pub sampling: Sampling,
     /// Replace files that are there
     #[arg(long)]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -314,9 +342,8 @@ pub(super) struct Changes {
 pub(super) struct Prices {
     #[command(flatten)]
     pub which: Which,
-    /// Count the age of prices to this day, such as 2026-09-01; without it to the start
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Day>,
+    #[command(flatten)]
+    pub today: Today,
     /// The rows as one JSON document
     #[arg(long, conflicts_with = "output")]
     pub json: bool,
@@ -352,6 +379,47 @@ pub(super) struct Explain {
     /// The whole tree as one JSON document
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Record {
+    #[command(flatten)]
+    pub which: Which,
+    /// Write what the record teaches into copies of your files, in this new folder; nothing of yours is changed
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["what", "date", "iteration", "part", "route", "item", "quantity", "amount", "currency", "note"])]
+    pub learned: Option<PathBuf>,
+    /// What happened: ordered, started, build, attended, used, invoice, in_hand, accepted, redesign, failed or stopped
+    #[arg(long, value_name = "WHAT")]
+    pub what: Option<String>,
+    /// The day, such as 2026-03-02, or the moment, such as 2026-03-02T14:30
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// The iteration it belongs to, from 1
+    #[arg(long, value_name = "N")]
+    pub iteration: Option<String>,
+    /// The part it is about; without it, all parts of the iteration
+    #[arg(long, value_name = "NAME")]
+    pub part: Option<String>,
+    /// The route it is about
+    #[arg(long, value_name = "NAME")]
+    pub route: Option<String>,
+    /// A material, supply or machine, the step of `attended`, or good or failed for `build`
+    #[arg(long, value_name = "NAME")]
+    pub item: Option<String>,
+    /// How much, with its unit; hours are bare numbers
+    #[arg(long, value_name = "QUANTITY")]
+    pub quantity: Option<String>,
+    /// Money, as a bare number
+    #[arg(long, value_name = "MONEY")]
+    pub amount: Option<String>,
+    /// The currency of the amount; without it, the scenario's
+    #[arg(long, value_name = "CODE")]
+    pub currency: Option<String>,
+    /// Anything else worth remembering, such as the reason of a failure
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -474,6 +542,11 @@ fn pose(text: &str) -> Result<Pose, String> {
         .ok_or_else(|| "expected x, -x, y, -y, z, -z or shortest".to_owned())
 }
 
+/// A day.
+fn day(text: &str) -> Result<Day, String> {
+    read_date(text).map_err(|problem| format!("{}; {}", problem.message, problem.hint))
+}
+
 /// A length from 0 on, in mm.
 fn depth(text: &str) -> Result<f64, String> {
     match read_quantity(text) {
@@ -488,9 +561,4 @@ fn depth(text: &str) -> Result<f64, String> {
         }
         Err(problem) => Err(format!("{}; {}", problem.message, problem.hint)),
     }
-}
-
-/// A calendar day.
-fn day(text: &str) -> Result<Day, String> {
-    read_date(text).map_err(|problem| format!("{}; {}", problem.message, problem.hint))
 }

@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::args::{SAMPLES, Sampling, Which};
+use super::args::{SAMPLES, Sampling, Today, Which};
 use super::{BAD_INPUT, Failure, drawing, out};
-use crate::analysis::{Answer, NoAnswer, answer, too_many_text};
+use crate::analysis::{Answer, NoAnswer, Resume, answer, settle, too_many_text};
 use crate::diag::{Log, Severity, render, render_asides};
-use crate::model::{Loaded, Overrides, Scenario, load};
+use crate::model::{Day, Loaded, Overrides, Scenario, day_of, load};
 use crate::plan::{Shop, Values};
 
 /// The scenario's file name, looked for where no scenario is named.
@@ -41,11 +41,50 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failur
     let Loaded { scenario, log, files } = load(path, overrides);
     match scenario {
         Some(scenario) if !log.has_errors() => Ok(Asked { scenario, log, files }),
-        _ => {
-            out::aside(&render(&log.found, out::look()));
-            Err(Failure::said(BAD_INPUT))
+        _ => Err(refused(&log)),
+    }
+}
+
+/// The same, going on from what is recorded: a day means nothing without a record.
+pub(super) fn resumed(path: &Path, overrides: &Overrides, today: &Today) -> Result<Asked, Failure> {
+    let asked = aged(path, overrides, today)?;
+    if today.today.is_some() && asked.scenario.record.is_none() {
+        return Err(Failure::usage(
+            "--today is the day from which a project with a record goes on, and there is no record.csv beside the scenario",
+        ));
+    }
+    Ok(asked)
+}
+
+/// The same where prices have an age on that day, too.
+pub(super) fn aged(path: &Path, overrides: &Overrides, today: &Today) -> Result<Asked, Failure> {
+    let mut asked = loaded(path, overrides)?;
+    match settle(&mut asked.scenario, today.resume(overrides)) {
+        Ok(()) => Ok(asked),
+        Err(found) => {
+            asked.log.found.extend(found);
+            Err(refused(&asked.log))
         }
     }
+}
+
+impl Today {
+    /// How a project with a record goes on.
+    pub(super) fn resume(&self, overrides: &Overrides) -> Resume {
+        Resume { today: self.today, iterations: overrides.iterations, as_planned: self.as_planned }
+    }
+
+    /// The day on which prices have their age: the last of the record or the start, where none is stated.
+    pub(super) fn day(&self, scenario: &Scenario) -> Option<Day> {
+        let recorded = scenario.past.as_ref().map(|past| past.now);
+        self.today.or(recorded.or(scenario.start).map(day_of))
+    }
+}
+
+/// Says every finding.
+fn refused(log: &Log) -> Failure {
+    out::aside(&render(&log.found, out::look()));
+    Failure::said(BAD_INPUT)
 }
 
 /// Says the warnings of loading on standard error, one line each, of one file no more than errors are.

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-use super::args::{Changes as Args, SAMPLES, Sampling};
+use super::args::{Changes as Args, SAMPLES, Sampling, Today};
 use super::ask::Asked;
 use super::{BAD_INPUT, Failure, ask, out, runs};
 use crate::analysis::{Asking, changes as compared, run_of};
@@ -14,7 +14,8 @@ use crate::report::{Between, changes_json, changes_view, terminal};
 /// Says on standard output what changed between two runs, or since one.
 pub(super) fn changes(args: &Args) -> Result<(), Failure> {
     let path = args.which.path()?;
-    let Asked { scenario, log, files } = ask::loaded(&path, &Overrides::default())?;
+    let Asked { scenario, log, files } =
+        ask::aged(&path, &Overrides::default(), &Today::default())?;
     let file = runs::file(&path);
     let runs = runs::kept(&file)?;
     let (from, before) = picked(&runs, args.from, &file)?;

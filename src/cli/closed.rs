@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
-use super::args::Sampling;
+use super::args::{Sampling, Today};
 use super::{Failure, ask};
-use crate::analysis::{Answer, Without, stale};
+use crate::analysis::{Answer, Without, settle, stale};
 use crate::diag::did_you_mean_or_list;
-use crate::model::{Day, Loaded, Overrides, Scenario, day_of, load};
+use crate::model::{Day, Loaded, Overrides, Scenario, load};
 use crate::plan::Shop;
 
 /// Why a route left out by the command line is closed.
@@ -17,24 +17,28 @@ pub(super) struct Beside {
     /// The scenario that is asked.
     pub scenario: Scenario,
     open: Option<Scenario>,
+    /// The day on which prices have their age.
+    day: Option<Day>,
 }
 
 /// Closes routes by name. What they are compared with is the scenario as it was; where none is named, the scenario with the routes open
 /// that it closes, if it is valid so (what a closed route lacks is no error).
 pub(super) fn beside(
-    path: &Path,
-    overrides: &Overrides,
+    (path, overrides, today): (&Path, &Overrides, &Today),
     scenario: Scenario,
     without: &[String],
 ) -> Result<Beside, Failure> {
+    let day = today.day(&scenario);
     if without.is_empty() {
         let some = scenario.routes.iter().any(|route| route.closed.is_some());
         let again = || match load(path, &Overrides { reopened: true, ..*overrides }) {
-            Loaded { scenario, log, .. } if !log.has_errors() => scenario,
+            Loaded { scenario: Some(mut scenario), log, .. } if !log.has_errors() => {
+                settle(&mut scenario, today.resume(overrides)).ok().map(|()| scenario)
+            }
             _ => None,
         };
         let open = if some { again() } else { None };
-        return Ok(Beside { scenario, open });
+        return Ok(Beside { scenario, open, day });
     }
     let mut now = scenario.clone();
     for name in without {
@@ -48,16 +52,15 @@ pub(super) fn beside(
             }
         }
     }
-    Ok(Beside { scenario: now, open: Some(scenario) })
+    Ok(Beside { scenario: now, open: Some(scenario), day })
 }
 
 impl Beside {
-    /// Answers the scenario with samples, beside it what closed routes cost and which prices are out of date on a day (without one, on that
-    /// of the start), and hands it on with its tables.
+    /// Answers the scenario with samples, beside it what closed routes cost and which prices are out of date, and hands it on with its
+    /// tables.
     pub(super) fn sampled<T>(
         &self,
         sampling: &Sampling,
-        today: Option<Day>,
         then: impl FnOnce(&Shop, &Answer) -> Result<T, Failure>,
     ) -> Result<T, Failure> {
         // Too many plans with the routes is no reason to leave the question unanswered.
@@ -67,9 +70,8 @@ impl Beside {
             let samples = if open.due.is_some() { sampling.samples } else { 0 };
             ask::sampled(open, &Sampling { samples, ..*sampling }, with).ok().flatten()
         });
-        let day = today.or(self.scenario.start.map(day_of));
         let complete = |shop: &Shop, answer: Answer| {
-            let stale = stale(shop, &answer, day);
+            let stale = stale(shop, &answer, self.day);
             Answer { without: had, stale, ..answer }
         };
         ask::completed(&self.scenario, sampling, complete, then)

@@ -11,24 +11,36 @@ use crate::analysis::{run_of, stop_text};
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
 use crate::model::{Overrides, Scenario};
-use crate::report::{Detail, Subject, filled, json, plan_view, terminal, view, wide_view};
+use crate::report::{
+    Detail, Subject, filled, json, plan_view, progress_view, terminal, view, wide_view,
+};
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     let overrides =
         Overrides { iterations: args.iterations, copies: args.copies, ..Overrides::default() };
     let path = args.which.path()?;
-    let Asked { scenario, log, files } = ask::loaded(&path, &overrides)?;
-    ask::warn(&log);
     if args.filled {
+        let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
+        ask::warn(&log);
         return spell_out(&path, &scenario);
     }
-    let beside = closed::beside(&path, &overrides, scenario, &args.without)?;
+    let Asked { scenario, log, files } = ask::aged(&path, &overrides, &args.today)?;
+    ask::warn(&log);
+    let beside = closed::beside((&path, &overrides, &args.today), scenario, &args.without)?;
     if args.wide || args.plan.is_some() {
         return by_plan(args, &beside.scenario);
     }
-    beside.sampled(&args.sampling, args.today, |shop, answer| {
+    if args.variances && beside.scenario.past.is_none() {
+        return Err(Failure::usage(
+            "--variances compares with a record, and there is no record.csv beside the scenario",
+        ));
+    }
+    beside.sampled(&args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
+        if args.variances {
+            return out::text(&terminal(&progress_view(&subject), out::width()));
+        }
         // A reader that leaves early loses no run.
         let kept = if args.save { kept(args, &path, &subject, &files) } else { Ok(()) };
         if args.json {

@@ -4,19 +4,19 @@ use super::args::Prices as Args;
 use super::ask::Asked;
 use super::{Failure, ask, out};
 use crate::analysis::{row_ages, with_tips};
-use crate::model::{Overrides, day_of};
+use crate::model::Overrides;
 use crate::report::{PriceRows, Subject, prices_csv, prices_json, prices_view, terminal};
 
 /// The rows on standard output, or as CSV in a file.
 pub(super) fn prices(args: &Args) -> Result<(), Failure> {
     let file = args.output.as_ref().map(|path| out::target(path, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+        ask::aged(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {
         out::refuse_read(file, &read)?;
     }
     ask::warn(&log);
-    let day = args.today.or(scenario.start.map(day_of));
+    let day = args.today.day(&scenario);
     ask::answered(&scenario, |shop, answer| {
         let rows = with_tips(shop, answer, row_ages(&scenario, day));
         let prices = PriceRows { subject: Subject { shop, answer }, day, rows: &rows };

@@ -28,7 +28,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         ));
     }
     let path = args.which.path()?;
-    let Asked { scenario, log, files: read } = ask::loaded(&path, &Overrides::default())?;
+    let overrides = Overrides::default();
+    let Asked { scenario, log, files: read } = ask::aged(&path, &overrides, &args.today)?;
     let folder = args.output.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
     out::folder(&folder)?;
     let asked = FILES.iter().filter(|file| (file.asked)(args));
@@ -40,8 +41,8 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
     }
     ask::warn(&log);
     let (warnings, hash) = (ask::warnings(&log), fingerprint(&read));
-    let beside = closed::beside(&path, &Overrides::default(), scenario, &[])?;
-    beside.sampled(&args.sampling, args.today, |shop, answer| {
+    let beside = closed::beside((&path, &overrides, &args.today), scenario, &[])?;
+    beside.sampled(&args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
         let index = chosen(&subject, None)?;
         let result = subject.plan(index);

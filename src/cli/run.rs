@@ -8,7 +8,7 @@ use clap::Parser;
 use super::args::{Cli, Command};
 use super::{
     ANSWERED, Failure, USAGE, budget, buylist, changes, check, compare, dip, explain, flips,
-    measure, new, out, prices, report, setup, sweep,
+    measure, new, out, prices, record, report, setup, sweep,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -50,6 +50,7 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Schema => setup::schema(),
         Command::Completions(args) => setup::completions(args),
         Command::Manual(args) => setup::manual(args),
+        Command::Record(args) => record::record(args),
     }
 }
 

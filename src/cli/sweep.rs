@@ -159,6 +159,12 @@ impl Question {
             if single {
                 ask::warn(&log);
             }
+            if scenario.record.is_some() {
+                out::aside(&format!(
+                    "flipcount: {}: a sweep asks from the start, its record is left out\n",
+                    path.display()
+                ));
+            }
             warnings += log.found.iter().filter(|d| d.severity == Severity::Warning).count();
             question.add(path, Asked { scenario, log, files })?;
         }

@@ -24,10 +24,13 @@ use index_id;
 mod assumed;
 mod bath;
 mod calendar;
+mod entry;
 mod exact;
 mod need;
 mod order;
 mod part;
+mod past;
+mod record;
 mod resolve;
 mod route;
 mod scenario;
@@ -39,12 +42,16 @@ mod texts;
 pub use assumed::*;
 pub use bath::*;
 pub use calendar::*;
+pub use entry::*;
 pub use exact::*;
 pub use need::*;
 pub use order::*;
 pub use part::*;
+pub use past::*;
+pub use record::*;
 pub use resolve::{
-    Loaded, Overrides, TypedIn, TypedText, Typist, limits, load, scenario_or_why, scenario_schema,
+    Loaded, Overrides, RECORD_FILE, TypedIn, TypedText, Typist, limits, load, load_with_record,
+    record_words, scenario_or_why, scenario_schema,
 };
 pub use route::*;
 pub use scenario::*;

@@ -16,6 +16,8 @@ pub struct Scenario {
     pub slots: Slots,
     /// Every source by [`SourceId`]: `materials.csv:2`, `scenario.toml:4 labour`, `assumed: supports`.
     pub sources: Vec<String>,
+    /// Where each of them is written, by [`SourceId`]; `None` for a rule.
+    pub places: Vec<Option<crate::diag::Place>>,
     /// Currencies met; 0 is the scenario's.
     pub currencies: Vec<Currency>,
     /// Exchange rates into the scenario's currency, by currency; for what is not ordered.
@@ -64,6 +66,10 @@ pub struct Scenario {
     pub not_counted: Vec<String>,
     /// Every row of the price sheets, used or not, by file and line.
     pub sheet_rows: Vec<SheetRow>,
+    /// What really happened so far; `None` where no record is kept.
+    pub record: Option<super::Record>,
+    /// What that comes to, and where things stand; worked out from it by `analysis`.
+    pub past: Option<super::Past>,
 }
 
 /// A row of a price sheet: what it is about and when it holds.
@@ -178,6 +184,11 @@ impl Scenario {
     /// Planned iterations.
     pub fn planned(&self) -> u32 {
         u32::try_from(self.slots.likely(self.iterations.planned).to_whole()).unwrap_or(1).max(1)
+    }
+
+    /// Iterations that are behind: 0 without a record.
+    pub fn done(&self) -> u32 {
+        self.past.as_ref().map_or(0, |past| past.done)
     }
 
     /// A part.

@@ -62,6 +62,7 @@ impl<'s> Make<'_, 's> {
             verdict: answer.verdict.as_ref().map(|v| self.verdict(v)),
             sampled: answer.sampled.as_ref().map(|s| sampled(answer, s)),
             without: super::without::without_entry(subject),
+            record: super::progress::record_entry(subject),
             preferences: self.preferences(),
             advice: answer.advice.iter().map(|a| self.advice(a)).collect(),
             look_again: super::look_again::look_again_entry(subject),

@@ -23,6 +23,9 @@ pub(super) struct Document<'s> {
     pub sampled: Option<SampledEntry<'s>>,
     /// What closed routes cost; null where none is closed.
     pub without: Option<super::without::WithoutEntry<'s>>,
+    /// How the project stands; left out without a record.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub record: Option<super::progress::RecordEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
     pub look_again: super::look_again::LookAgainEntry<'s>,

@@ -42,7 +42,8 @@ pub fn prices_of(scenario: &Scenario, event: &Event, mut told: impl FnMut(Slot))
         }
         What::Wait(_) => scenario.iterations.delay_cost_per_day.into_iter().for_each(told),
         What::Kept(item, _) => price(item_price(scenario.items[item.index()].price)),
-        What::Move { .. } => {}
+        // What a cancellation returns is recorded as an amount.
+        What::Move { .. } | What::Cancelled(_) => {}
     }
 }
 

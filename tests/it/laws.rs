@@ -8,6 +8,9 @@ mod flips;
 mod held;
 mod material;
 mod money;
+mod resumed;
 mod same;
 mod time;
 mod two_ways;
+
+pub use resumed::silent;

@@ -97,7 +97,9 @@ pub struct SampledPlan {
 pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Sampled> {
     let most = MOST_SAMPLED.min(MOST_OUTCOMES / asking.samples.max(1) as usize).max(CHEAPEST);
     let ways: Vec<Way> = plans.iter().take(most).map(Way::of).collect();
-    if ways.is_empty() || asking.samples == 0 {
+    // Where nothing is left to make there is nothing to draw.
+    let over = shop.done() > 0 && shop.done() >= shop.planned && shop.scenario.last.is_none();
+    if ways.is_empty() || asking.samples == 0 || over {
         return None;
     }
     let samples = draw(shop, &ways, asking);

@@ -52,7 +52,7 @@ pub(super) fn happens(
     let mut simulation = Simulation::reuse(std::mem::take(memory), shop, start)
         .with_variants(pace.variants)
         .with_beside(&plan.beside);
-    let done = to_planned(&mut simulation, (&legs, pace), 0, |_| Ok(()));
+    let done = to_planned(&mut simulation, (&legs, pace), shop.done(), |_| Ok(()));
     let events = std::mem::take(&mut simulation.events);
     let in_hand = simulation.dates.last().map_or(shop.start, |d| d.in_hand);
     *memory = simulation.leave();

@@ -154,6 +154,7 @@ impl Draft {
             name,
             slots: load.slots.clone(),
             sources: Vec::new(),
+            places: Vec::new(),
             currencies: load.currencies.list.clone(),
             exchange: meant.exchange,
             due: self.settings.due,
@@ -177,6 +178,8 @@ impl Draft {
             electricity_currency: meant.electricity_currency,
             not_counted: Vec::new(),
             sheet_rows,
+            record: None,
+            past: None,
         }
     }
 

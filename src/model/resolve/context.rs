@@ -58,9 +58,9 @@ impl Load {
         places.chain(self.meshes.files().cloned()).collect()
     }
 
-    /// The texts of all sources.
-    pub fn take_sources(&mut self) -> Vec<String> {
-        std::mem::take(&mut self.sources)
+    /// The texts of all sources, and where each is written.
+    pub fn take_sources(&mut self) -> (Vec<String>, Vec<Option<Place>>) {
+        (std::mem::take(&mut self.sources), std::mem::take(&mut self.places))
     }
 
     /// Adds a number.

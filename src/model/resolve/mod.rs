@@ -32,6 +32,7 @@ mod parts;
 mod plans;
 mod printing;
 mod rates;
+mod record;
 mod routes;
 mod rows;
 mod schema;
@@ -50,6 +51,7 @@ mod typed;
 mod unasked;
 mod unproven;
 
-pub use load::{Loaded, Overrides, load};
+pub use load::{Loaded, Overrides, load, load_with_record};
+pub use record::{RECORD_FILE, record_words};
 pub use schema::scenario_schema;
 pub use typed::{TypedIn, TypedText, Typist, scenario_or_why};

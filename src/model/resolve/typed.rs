@@ -100,7 +100,7 @@ impl Typist {
         load.meshes.read = readings().clone();
         let texts = typed.iter().map(|&(address, text)| (address.to_owned(), Rc::from(text)));
         load.typed.texts = texts.collect();
-        let loaded = loaded(&self.path, &Overrides::default(), &mut load);
+        let loaded = loaded(&self.path, (&Overrides::default(), None), &mut load);
         *readings() = std::mem::take(&mut load.meshes.read);
         let Typed { texts, read } = std::mem::take(&mut load.typed);
         (loaded, texts.into_keys().filter(|address| !read.contains(address)).collect())

@@ -6,7 +6,7 @@ use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
 use crate::report::prices::stale;
 use crate::report::without::without;
-use crate::report::{Subject, iterations, letter, percent};
+use crate::report::{Subject, iterations, letter, percent, progress, progress_sections};
 
 /// How much is said.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -34,6 +34,11 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let most = if all { usize::MAX } else { FEW_NAMES };
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
     sections.push(without(subject).map(Section::closely));
+    if all {
+        sections.extend(progress_sections(subject).into_iter().map(Some));
+    } else {
+        sections.push(progress(subject, false));
+    }
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(sampled::table(subject, &shown));

@@ -16,6 +16,11 @@ pub fn verdict_sentences(subject: &Subject, name: NameOf, most_parts: usize) -> 
     let Some(verdict) = &subject.answer.verdict else {
         return vec!["No plan is feasible.".to_owned()];
     };
+    let over = subject.scenario().past.as_ref().filter(|past| past.done >= subject.answer.planned);
+    if let Some(past) = over.filter(|_| !subject.has_final()) {
+        let why = if past.accepted { "The design is accepted" } else { "No iteration is left" };
+        return vec![format!("{why}: nothing is left to make.")];
+    }
     let say = Say { subject, verdict, name, most_parts };
     let cost = with(with(say.cost(), say.budget()), say.unpriced(verdict.plan));
     let cost = with(cost, say.unproven());
