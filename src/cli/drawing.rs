@@ -1,18 +1,14 @@
 //! Drawing samples while a person waits: how far it is, and an end before the end.
 
 use std::io::{self, IsTerminal};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::args::Sampling;
-use super::out;
+use super::{interrupt, out};
 use crate::analysis::{Answer, Asking, with_samples as analysed};
 use crate::plan::Shop;
-
-/// Set when the person has had enough.
-static ENOUGH: AtomicBool = AtomicBool::new(false);
 
 /// Nothing is shown of what takes less than this.
 const PATIENCE: Duration = Duration::from_millis(400);
@@ -22,38 +18,29 @@ pub(super) fn with_samples(shop: &Shop, answer: Answer, sampling: &Sampling) -> 
     if sampling.samples == 0 || answer.plans.is_empty() {
         return answer;
     }
-    // Where signals cannot be caught, Ctrl-C ends the program as ever.
-    let _ = ctrlc::set_handler(|| {
-        if ENOUGH.swap(true, Ordering::Relaxed) {
-            std::process::exit(INTERRUPTED);
-        }
-    });
     let bar = bar(sampling.samples);
-    let answer = analysed(
-        shop,
-        answer,
-        &Asking {
+    let progress = |done| {
+        if bar.is_hidden() || bar.elapsed() > PATIENCE {
+            bar.set_position(u64::from(done));
+        }
+    };
+    let answer = interrupt::drawing(|stop| {
+        let asking = Asking {
             samples: sampling.samples,
             seed: sampling.seed.unwrap_or(shop.scenario.seed),
             threads: sampling.threads.map_or(0, usize::from),
-            progress: &|done| {
-                if bar.is_hidden() || bar.elapsed() > PATIENCE {
-                    bar.set_position(u64::from(done));
-                }
-            },
-            stop: &ENOUGH,
-        },
-    );
+            progress: &progress,
+            stop,
+        };
+        analysed(shop, answer, &asking)
+    });
     bar.finish_and_clear();
-    if ENOUGH.load(Ordering::Relaxed) {
+    if interrupt::was_enough() {
         let done = answer.sampled.as_ref().map_or(0, |s| s.samples);
         out::aside(&format!("flipcount: stopped after {done} of {} samples\n", sampling.samples));
     }
     answer
 }
-
-/// The exit code of a program ended by Ctrl-C: 128 and the signal's number.
-const INTERRUPTED: i32 = 130;
 
 /// How far it is, on a terminal; else nothing is seen of it.
 fn bar(samples: u32) -> ProgressBar {

@@ -13,6 +13,7 @@ mod drawing;
 mod exit;
 mod explain;
 mod flips;
+mod interrupt;
 mod measure;
 mod new;
 mod out;

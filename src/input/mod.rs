@@ -22,4 +22,5 @@ pub use file::*;
 pub use hardness::*;
 pub use number::*;
 pub use sheet::*;
+pub use sheet_cells::COLUMN_LIMIT;
 pub use unit::{Unit, UnitKind, read_unit};

@@ -61,7 +61,7 @@ fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario>
     let scenario = resolve(load, &document, &path, overrides);
     if broken {
         // What a syntax error hides would be reported missing.
-        load.log.found.retain(|d| !matches!(d.code, Code::MissingKey | Code::MissingGeometry));
+        load.log.found.retain(|d| !d.code.is_a_lack());
     }
     scenario
 }
