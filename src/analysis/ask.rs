@@ -16,7 +16,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
     let horizon = shop.scenario.iterations.horizon;
     let out = ruled_out(shop);
     let set = plans(shop, &out).map_err(NoAnswer::TooManyPlans)?;
-    let counts = stop_counts(shop.planned, horizon);
+    let counts = stop_counts(shop.planned, horizon, shop.done());
     let mut done: Vec<(PlanResult, Vec<Money>)> = Vec::new();
     let mut infeasible: Vec<(Plan, String)> = Vec::new();
     let run = |index: usize| result(shop, &set.whole[index], horizon, &counts);

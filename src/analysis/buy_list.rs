@@ -57,7 +57,7 @@ pub fn buy_list(shop: &Shop, plan: &Plan) -> Result<Vec<BuyLine>, Stop> {
     let pace = plan.pace(shop);
     let mut simulation =
         Simulation::new(shop).with_variants(pace.variants).with_beside(&plan.beside);
-    for n in 1..=pace.planned(shop.planned) {
+    for n in shop.done() + 1..=pace.planned(shop.planned) {
         simulation.iterate(n, &plan.assign)?;
     }
     let last = match simulation.last(shop.planned.saturating_add(1), &plan.assign)? {

@@ -1,4 +1,4 @@
-//! One plan in detail: what each category comes to after each iteration, and how the steps of iteration 1 run.
+//! One plan in detail: what each category comes to after each iteration, and how the steps of the next iteration run.
 
 use super::{Answer, Project, in_order};
 use crate::ledger::{Category, Entry, Ledger, Total, cumulative};
@@ -16,9 +16,9 @@ pub struct PlanDetail {
     pub plan: usize,
     /// For each category with an entry, the running sums at 1..=horizon in the order of [`TOTALS`]; the final is not in them.
     pub categories: Vec<(Category, [Vec<Money>; 3])>,
-    /// How the steps of iteration 1 run, in the order in which they start.
+    /// How the steps of the next iteration run (the first unless some are behind), in the order in which they start.
     pub runs: Vec<StepRun>,
-    /// When iteration 1 is released and in hand.
+    /// When that is released and in hand.
     pub first: (Moment, Moment),
 }
 
@@ -54,7 +54,7 @@ fn detail(shop: &Shop, answer: &Answer, index: usize) -> Option<PlanDetail> {
     Some(PlanDetail { plan: index, categories: categories.collect(), runs, first })
 }
 
-/// Iteration 1 once more, with its steps noted.
+/// The next iteration once more, with its steps noted.
 fn first_iteration(
     shop: &Shop,
     answer: &Answer,
@@ -64,7 +64,7 @@ fn first_iteration(
     let variants = plan.pace(shop).variants;
     let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.runs = Some(Vec::new());
-    simulation.iterate(1, &plan.assign).ok()?;
+    simulation.iterate(shop.done() + 1, &plan.assign).ok()?;
     let &Dates { release, in_hand, .. } = simulation.dates.first()?;
     Some((simulation.runs?, (release, in_hand)))
 }

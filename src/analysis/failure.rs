@@ -4,7 +4,7 @@ use crate::model::{Exact, RouteId, RouteKind};
 use crate::plan::{Plan, Shop};
 use crate::sim::{Luck, Simulation, Upset};
 
-/// The risk of the first iteration, in which every part is made.
+/// The risk of the next iteration: the first, in which every part is made, unless some are behind.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Failure {
     /// Chance of at least one failure: a spoilt build, a wrong lot.
@@ -13,8 +13,11 @@ pub struct Failure {
     pub days: f64,
 }
 
-/// Looks at iteration 1 of a plan: each place where it can fail is made to fail once.
+/// Looks at the next iteration of a plan, the first unless some are behind: each place where it can fail is made to fail once.
 pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
+    if shop.done() >= shop.planned {
+        return Failure::default();
+    }
     let places = places(shop, plan);
     let passing: f64 = places.iter().map(|p| 1.0 - p.1).product();
     let sum: f64 = places.iter().map(|p| p.1).sum();
@@ -32,16 +35,16 @@ pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
-/// When iteration 1 is in hand, with a failure put in or without one.
+/// When the next iteration is in hand, with a failure put in or without one.
 pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
     let variants = plan.pace(shop).variants;
     let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
-    simulation.iterate(1, &plan.assign).ok()?;
+    simulation.iterate(shop.done() + 1, &plan.assign).ok()?;
     simulation.dates.first().map(|d| d.in_hand)
 }
 
-/// Every place where iteration 1 can fail, with its chance.
+/// Every place where an iteration can fail, with its chance.
 pub(super) fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
     let mut routes: Vec<RouteId> = plan.ways().map(|way| way.1).collect();
     routes.sort_unstable();

@@ -61,7 +61,7 @@ impl<'s, 'a> Course<'s, 'a> {
         let mut simulation = Simulation::new(shop).with_beside(&plan.beside);
         let mut states = Vec::new();
         let mut releases = Vec::new();
-        for n in 1..=shop.planned {
+        for n in shop.done() + 1..=shop.planned {
             states.push(simulation.state().clone());
             if !simulation.iterate(n, &plan.assign).ok()? {
                 break;
@@ -71,7 +71,7 @@ impl<'s, 'a> Course<'s, 'a> {
         // The final, where there is one, is released when the last iteration has been evaluated.
         states.truncate(releases.len());
         states.push(simulation.state().clone());
-        releases.push(simulation.dates.last()?.evaluated);
+        releases.push(simulation.thought().0);
         Some(Course { shop, plan, states, releases })
     }
 
@@ -99,7 +99,11 @@ impl<'s, 'a> Course<'s, 'a> {
     /// Where an iteration stands among the states; iterations without a part to make have none.
     fn index(&self, iteration: u32) -> usize {
         let last = self.states.len() - 1;
-        if iteration == self.final_number() { last } else { (iteration as usize - 1).min(last) }
+        if iteration == self.final_number() {
+            last
+        } else {
+            ((iteration - self.shop.done()) as usize).saturating_sub(1).min(last)
+        }
     }
 
     fn release(&self, iteration: u32) -> Option<Moment> {

@@ -125,8 +125,9 @@ fn taken(shop: &Shop, standings: impl Iterator<Item = (Plan, Money, i64)>) -> Op
 fn by_count(shop: &Shop, plan: &Plan) -> Vec<Option<(Money, i64)>> {
     let mut simulation = Simulation::new(shop);
     let (mut own, mut valued) = (Money::ZERO, 0);
-    let mut result = Vec::new();
-    for n in 1..=shop.scenario.iterations.horizon {
+    // What is behind has no other cost by any plan.
+    let mut result = vec![None; shop.done() as usize];
+    for n in shop.done() + 1..=shop.scenario.iterations.horizon {
         if simulation.iterate(n, &plan.assign).is_err() {
             break;
         }
@@ -179,7 +180,7 @@ fn counts(shop: &Shop, plans: &[PlanResult], early: &[Plan], now: &Plan) -> (AtC
             None => (candidates.len() < most).then_some((n, None)),
         }
     };
-    let fewer = (1..shop.planned).rev().find_map(changed);
+    let fewer = (shop.done() + 1..shop.planned).rev().find_map(changed);
     (fewer, (shop.planned + 1..=horizon).find_map(changed))
 }
 
@@ -233,7 +234,7 @@ fn failures(rivals: &Rivals) -> Vec<FailuresInRow> {
     let shop = rivals.shop;
     let mut routes: Vec<RouteId> = parts(shop.scenario)
         .zip(rivals.assign(rivals.who[0]))
-        .filter(|((part, _), _)| shop.part(*part).made_in(1))
+        .filter(|((part, _), _)| shop.part(*part).made_in(shop.done() + 1))
         .map(|(_, &route)| route)
         .filter(|&route| matches!(shop.scenario.route(route).kind, RouteKind::Bench(_)))
         .collect();
@@ -270,9 +271,10 @@ fn with_failures(shop: &Shop, assign: &[RouteId], route: RouteId, times: u32) ->
     let values = forced(shop, route, times)?;
     let failing = Shop::new(shop.scenario, &values);
     let mut first = Simulation::new(&failing);
-    first.iterate(1, assign).ok()?;
+    let next = shop.done() + 1;
+    first.iterate(next, assign).ok()?;
     let mut rest = Simulation::resume(shop, first.state().clone());
-    for n in 2..=shop.planned {
+    for n in next + 1..=shop.planned {
         rest.iterate(n, assign).ok()?;
     }
     let last = rest.last(shop.planned + 1, assign).ok()?;

@@ -96,9 +96,10 @@ pub(super) fn is_price(dim: Dim) -> bool {
     matches!(dim, Dim::Money | Dim::Rate)
 }
 
-/// A part's own count may not be above the planned one.
+/// A part's own count may not be above the planned one, nor that below what is behind.
 pub(super) fn is_valid(shop: &Shop) -> bool {
-    shop.parts.iter().all(|p| p.count.is_none_or(|count| count <= shop.planned))
+    shop.planned >= shop.done()
+        && shop.parts.iter().all(|p| p.count.is_none_or(|count| count <= shop.planned))
 }
 
 /// The avoidable cost of a plan under a shop's numbers; `None` where it cannot be carried out.

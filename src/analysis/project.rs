@@ -87,10 +87,14 @@ impl Project {
         let mut project = Project::default();
         let mut beyond = Beyond::default();
         let mut simulation = simulation.with_variants(pace.variants);
-        let assign = begin(&mut simulation, legs, 1, |_, _| {})?;
+        let done = shop.done();
+        let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
         let before = simulation.dates.len();
-        project.states.push(simulation.state().clone());
-        for n in 1..=pace.most.unwrap_or(horizon).min(horizon) {
+        project.states = vec![simulation.state().clone(); done as usize + 1];
+        if done > 0 && finals_at.contains(&done) {
+            project.add_final(shop, &simulation, assign, done)?;
+        }
+        for n in done + 1..=pace.most.unwrap_or(horizon).min(horizon) {
             match simulation.iterate(n, assign) {
                 Ok(true) => project.states.push(simulation.state().clone()),
                 Ok(false) => break,
@@ -114,14 +118,16 @@ impl Project {
             }
         }
         // Where no part is left to make, the final follows the last iteration there was.
-        let made = u32::try_from(simulation.dates.len() - before).unwrap_or(u32::MAX);
+        let made = u32::try_from(simulation.dates.len() - before).unwrap_or(u32::MAX) + done;
         let went_on = project.ended.is_none();
         for &n in finals_at.iter().filter(|&&n| n > made && went_on) {
             project.add_final(shop, &simulation, assign, n)?;
         }
         project.crowds.extend(simulation.crowds());
         project.value(shop, &simulation.events, beyond)?;
-        project.dates = simulation.dates.split_off(before);
+        let own = simulation.dates.split_off(before);
+        let past = shop.scenario.past.iter().flat_map(|past| past.dates.iter().copied());
+        project.dates = past.chain(own).collect();
         Ok(project)
     }
 
@@ -171,6 +177,12 @@ impl Project {
         }
         for open in self.open.iter().filter(|open| open.n <= shop.planned) {
             self.notes.merge(&open.notes);
+        }
+        if let Some(past) = &shop.scenario.past {
+            let (entries, movements) = (past.entries.clone(), past.movements.clone());
+            let before = Ledger::new(entries, movements, shop.scenario);
+            let own = std::mem::take(&mut self.ledger);
+            self.ledger = before.joined(own, shop.scenario);
         }
         Ok(())
     }
@@ -288,7 +300,10 @@ fn to_planned(
 ) -> Result<Vec<Event>, Stop> {
     let (mut simulation, done) = match from {
         Some((state, done)) => (Simulation::resume(shop, state), done),
-        None => (Simulation::new(shop).with_variants(pace.variants).with_beside(beside), 0),
+        None => {
+            let simulation = Simulation::new(shop).with_variants(pace.variants);
+            (simulation.with_beside(beside), shop.done())
+        }
     };
     let assign = begin(&mut simulation, legs, done + 1, |_, _| {})?;
     for n in done + 1..=pace.planned(shop.planned) {

@@ -53,13 +53,13 @@ impl First<'_> {
 }
 
 /// Tries ordered pairs: first the six cheapest plans, and for each k the six cheapest that meet every must up to k; then the six cheapest;
-/// after k = 1..planned-1 iterations. Shared stock and machines, one simulation each. Ties go to the smaller k.
+/// after k = 1..planned-1 iterations, those behind left out. Shared stock and machines, one simulation each. Ties go to the smaller k.
 ///
 /// A switch may go to an unproven route, not begin with one.
 ///
 /// `plans` are ranked; `early` are plans that break a must only later on.
 pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<Switch> {
-    if shop.planned < 2 {
+    if shop.planned < shop.done() + 2 {
         return None;
     }
     let least = plans.first()?.decides.avoidable;
@@ -96,7 +96,8 @@ struct Found {
 
 fn best_of(shop: &Shop, firsts: &[First], then: &[&Plan], least: Money) -> Option<Found> {
     let affordable = affordable_counts(shop.planned, firsts.len() * then.len());
-    let (mut from, mut to) = (1, shop.planned - 1);
+    let least_count = shop.done() + 1;
+    let (mut from, mut to) = (least_count, shop.planned - 1);
     loop {
         let step = (to - from).div_ceil(affordable).max(1);
         let counts: Vec<u32> = (from..=to).step_by(step as usize).collect();
@@ -107,7 +108,7 @@ fn best_of(shop: &Shop, firsts: &[First], then: &[&Plan], least: Money) -> Optio
         if step == 1 {
             return Some(best);
         }
-        from = best.after.saturating_sub(step).max(1);
+        from = best.after.saturating_sub(step).max(least_count);
         to = best.after.saturating_add(step).min(shop.planned - 1);
     }
 }

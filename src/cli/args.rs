@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::input::{Quantity, UnitKind, read_quantity};
+use crate::input::{Quantity, UnitKind, read_date, read_quantity};
 use crate::mesh::Up;
-use crate::model::{Exact, limits};
+use crate::model::{Day, Exact, limits};
 
 /// Print a part at the bench, or send it out?
 #[derive(Debug, Parser)]
@@ -84,6 +84,15 @@ A mesh that is not closed, or whose triangles disagree on which side is outside,
 state `volume` for the part. The Euler number of a closed shell is 2, and 2 less for each hole through it. A file that cannot be \
 measured is told on standard error, the others go on, and the exit code is 3.")]
     Measure(Measure),
+    /// Say what really happened, as a line of the record beside the scenario; on a terminal it asks
+    #[command(after_help = "Examples:\n  flipcount record my-scenario\n  \
+flipcount record my-scenario --date 2026-03-02 --iteration 1 --route \"my bench\" --what build --item good --quantity 7.2\n  \
+flipcount record my-scenario --date 2026-03-04 --iteration 1 --what redesign\n\n\
+WHAT is one of ordered (amount; what a cancellation would return in quantity), started, build (good or failed in item, print hours in \
+quantity), attended (hours in quantity, the step in item), used (item and quantity), invoice (amount; what was bought in item, how much \
+came in quantity), in_hand, accepted, redesign, failed and stopped (the reason in note). A line is added whole or not at all; record.csv \
+can also be edited by hand.")]
+    Record(Record),
 }
 
 #[derive(Debug, Args)]
@@ -138,6 +147,16 @@ pub(super) struct Compare {
     pub copies: Option<u32>,
     #[command(flatten)]
     pub sampling: Sampling,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+/// From where a project with a record goes on.
+#[derive(Clone, Debug, Default, Args)]
+pub(super) struct Today {
+    /// The day from which on nothing has happened yet, such as 2026-03-20; without it, the last day of the record
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Day>,
 }
 
 /// How what is uncertain is drawn.
@@ -185,6 +204,8 @@ pub(super) struct Flips {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -200,6 +221,8 @@ pub(super) struct Budget {
     /// Replace files that are there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -218,6 +241,8 @@ pub(super) struct Buylist {
     /// Replace a file that is there
     #[arg(long, requires = "output")]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -241,6 +266,8 @@ pub(super) struct Report {
     /// Replace files that are there
     #[arg(long)]
     pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
 }
 
 #[derive(Debug, Args)]
@@ -267,6 +294,44 @@ pub(super) struct Explain {
     /// The whole tree as one JSON document
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Record {
+    #[command(flatten)]
+    pub which: Which,
+    /// What happened: ordered, started, build, attended, used, invoice, in_hand, accepted, redesign, failed or stopped
+    #[arg(long, value_name = "WHAT")]
+    pub what: Option<String>,
+    /// The day, such as 2026-03-02, or the moment, such as 2026-03-02T14:30
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// The iteration it belongs to, from 1
+    #[arg(long, value_name = "N")]
+    pub iteration: Option<String>,
+    /// The part it is about; without it, all parts of the iteration
+    #[arg(long, value_name = "NAME")]
+    pub part: Option<String>,
+    /// The route it is about
+    #[arg(long, value_name = "NAME")]
+    pub route: Option<String>,
+    /// A material, supply or machine, the step of `attended`, or good or failed for `build`
+    #[arg(long, value_name = "NAME")]
+    pub item: Option<String>,
+    /// How much, with its unit; hours are bare numbers
+    #[arg(long, value_name = "QUANTITY")]
+    pub quantity: Option<String>,
+    /// Money, as a bare number
+    #[arg(long, value_name = "MONEY")]
+    pub amount: Option<String>,
+    /// The currency of the amount; without it, the scenario's
+    #[arg(long, value_name = "CODE")]
+    pub currency: Option<String>,
+    /// Anything else worth remembering, such as the reason of a failure
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -337,6 +402,11 @@ fn pose(text: &str) -> Result<Pose, String> {
     Up::parse(text)
         .map(Pose::Axis)
         .ok_or_else(|| "expected x, -x, y, -y, z, -z or shortest".to_owned())
+}
+
+/// A day.
+fn day(text: &str) -> Result<Day, String> {
+    read_date(text).map_err(|problem| format!("{}; {}", problem.message, problem.hint))
 }
 
 /// A length from 0 on, in mm.

@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::args::{SAMPLES, Sampling, Which};
+use super::args::{SAMPLES, Sampling, Today, Which};
 use super::{BAD_INPUT, Failure, drawing, out};
-use crate::analysis::{Answer, NoAnswer, answer};
+use crate::analysis::{Answer, NoAnswer, Resume, answer, settle};
 use crate::diag::{Log, Severity, render, render_asides};
 use crate::model::{Loaded, Overrides, Scenario, load};
 use crate::plan::{ITERATION_LIMIT, PLAN_LIMIT, Shop, TooMany, Values};
@@ -41,11 +41,32 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failur
     let Loaded { scenario, log, files } = load(path, overrides);
     match scenario {
         Some(scenario) if !log.has_errors() => Ok(Asked { scenario, log, files }),
-        _ => {
-            out::aside(&render(&log.found, out::look()));
-            Err(Failure::said(BAD_INPUT))
+        _ => Err(refused(&log)),
+    }
+}
+
+/// The same, going on from what is recorded.
+pub(super) fn resumed(path: &Path, overrides: &Overrides, today: &Today) -> Result<Asked, Failure> {
+    let mut asked = loaded(path, overrides)?;
+    let resume = Resume { today: today.today, iterations: overrides.iterations };
+    if today.today.is_some() && asked.scenario.record.is_none() {
+        return Err(Failure::usage(
+            "--today is the day from which a project with a record goes on, and there is no record.csv beside the scenario",
+        ));
+    }
+    match settle(&mut asked.scenario, resume) {
+        Ok(()) => Ok(asked),
+        Err(found) => {
+            asked.log.found.extend(found);
+            Err(refused(&asked.log))
         }
     }
+}
+
+/// Says every finding.
+fn refused(log: &Log) -> Failure {
+    out::aside(&render(&log.found, out::look()));
+    Failure::said(BAD_INPUT)
 }
 
 /// Says the warnings of loading on standard error, one line each, of one file no more than errors are.

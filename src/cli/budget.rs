@@ -22,7 +22,7 @@ pub(super) fn budget(args: &Args) -> Result<(), Failure> {
         None => None,
     };
     let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+        ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some((ledger, months)) = &files {
         out::refuse_read(ledger, &read)?;
         out::refuse_read(months, &read)?;

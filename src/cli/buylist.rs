@@ -12,7 +12,7 @@ use crate::report::{BuyList, Subject, buy_list_csv, buy_list_json, buy_list_view
 pub(super) fn buylist(args: &Args) -> Result<(), Failure> {
     let file = args.output.as_ref().map(|path| out::target(path, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+        ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {
         out::refuse_read(file, &read)?;
     }

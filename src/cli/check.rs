@@ -2,12 +2,19 @@
 
 use super::args::Check;
 use super::{BAD_INPUT, Failure, out};
+use crate::analysis::{Resume, settle};
 use crate::diag::{render, render_lines, summary};
 use crate::model::{Overrides, load};
 
 /// Reports what is found; an error ends with the code of bad input.
 pub(super) fn check(args: &Check) -> Result<(), Failure> {
-    let loaded = load(&args.which.path()?, &Overrides::default());
+    let mut loaded = load(&args.which.path()?, &Overrides::default());
+    // Lines of a record may each be sound and not fit together.
+    if let Some(scenario) = &mut loaded.scenario
+        && let Err(found) = settle(scenario, Resume::default())
+    {
+        loaded.log.found.extend(found);
+    }
     let found = &loaded.log.found;
     let text = if args.lines { render_lines(found) } else { render(found, out::look()) };
     out::aside(&text);

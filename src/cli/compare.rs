@@ -16,11 +16,13 @@ use crate::report::{Detail, Subject, filled, json, plan_view, terminal, view, wi
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     let overrides = Overrides { iterations: args.iterations, copies: args.copies };
     let path = args.which.path()?;
-    let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
-    ask::warn(&log);
     if args.filled {
+        let Asked { scenario, log, .. } = ask::loaded(&path, &overrides)?;
+        ask::warn(&log);
         return spell_out(&path, &scenario);
     }
+    let Asked { scenario, log, .. } = ask::resumed(&path, &overrides, &args.today)?;
+    ask::warn(&log);
     if args.wide || args.plan.is_some() {
         return by_plan(args, &scenario);
     }

@@ -20,7 +20,8 @@ const FEW_ENTRIES: usize = 8;
 
 /// The tree on standard output, or as JSON.
 pub(super) fn explain(args: &Args) -> Result<(), Failure> {
-    let Asked { scenario, log, .. } = ask::loaded(&args.scenario, &Overrides::default())?;
+    let Asked { scenario, log, .. } =
+        ask::resumed(&args.scenario, &Overrides::default(), &args.today)?;
     ask::warn(&log);
     ask::answered(&scenario, |shop, answer| {
         let subject = Subject { shop, answer };

@@ -19,7 +19,7 @@ const AXES: [&str; 2] = ["iterations.planned", "labour"];
 pub(super) fn flips(args: &Args) -> Result<(), Failure> {
     let file = args.output.as_deref().map(|file| out::target(file, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+        ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {
         out::refuse_read(file, &read)?;
     }

@@ -14,9 +14,12 @@ mod exit;
 mod explain;
 mod flips;
 mod interrupt;
+mod keep;
 mod measure;
 mod new;
 mod out;
+mod prompt;
+mod record;
 mod report;
 mod run;
 

@@ -28,7 +28,7 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
         ));
     }
     let Asked { scenario, log, files: read } =
-        ask::loaded(&args.which.path()?, &Overrides::default())?;
+        ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     let folder = args.output.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
     out::folder(&folder)?;
     let asked = FILES.iter().filter(|file| (file.asked)(args));

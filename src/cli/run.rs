@@ -8,7 +8,7 @@ use clap::Parser;
 use super::args::{Cli, Command};
 use super::{
     ANSWERED, Failure, USAGE, budget, buylist, check, compare, dip, explain, flips, measure, new,
-    out, report,
+    out, record, report,
 };
 
 /// Runs the command that the arguments name (the first is the program's own name) and returns its exit code.
@@ -45,6 +45,7 @@ fn dispatch(command: &Command) -> Result<(), Failure> {
         Command::Dip(args) => dip::dip(args),
         Command::Explain(args) => explain::explain(args),
         Command::Measure(args) => measure::measure(args),
+        Command::Record(args) => record::record(args),
     }
 }
 

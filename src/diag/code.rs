@@ -221,6 +221,16 @@ impl Code {
     }
 }
 
+impl Code {
+    /// True where a part, route, item or anything else of that name is not known.
+    pub(crate) const fn is_unknown_name(self) -> bool {
+        matches!(
+            self,
+            Code::UnknownItem | Code::UnknownName | Code::UnknownPart | Code::UnknownRoute
+        )
+    }
+}
+
 impl fmt::Display for Code {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.as_str())

@@ -2,25 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{BathId, ItemId, Moment};
-use crate::sim::Account;
-
-/// Material that moved, in millionths of the item's unit.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Movement {
-    /// When.
-    pub when: Moment,
-    /// In which iteration.
-    pub iteration: u32,
-    /// What.
-    pub item: ItemId,
-    /// How much.
-    pub amount: i64,
-    /// From where.
-    pub from: Account,
-    /// To where.
-    pub to: Account,
-}
+use super::Movement;
+use crate::model::{Account, BathId, ItemId};
 
 /// A moment at which more left a shelf or a bath than was in it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

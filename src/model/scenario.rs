@@ -62,6 +62,10 @@ pub struct Scenario {
     pub electricity_currency: super::CurrencyId,
     /// What has no price, in words.
     pub not_counted: Vec<String>,
+    /// What really happened so far; `None` where no record is kept.
+    pub record: Option<super::Record>,
+    /// What that comes to, and where things stand; worked out from it by `analysis`.
+    pub past: Option<super::Past>,
 }
 
 /// How often the design turns, and how long thinking takes.
@@ -163,6 +167,11 @@ impl Scenario {
     /// Planned iterations.
     pub fn planned(&self) -> u32 {
         u32::try_from(self.slots.likely(self.iterations.planned).to_whole()).unwrap_or(1).max(1)
+    }
+
+    /// Iterations that are behind: 0 without a record.
+    pub fn done(&self) -> u32 {
+        self.past.as_ref().map_or(0, |past| past.done)
     }
 
     /// A part.

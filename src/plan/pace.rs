@@ -29,7 +29,13 @@ impl Plan {
             return Pace::PLAIN;
         };
         let variants = shop.values.whole(stated.count).max(1);
-        let most = iterations(shop.planned, variants, shop.values.exact(stated.worth));
+        // What is behind is behind, one variant at a time or however it went.
+        let done = shop.done();
+        let left = shop.planned.saturating_sub(done);
+        let most = match left {
+            0 => done,
+            left => done + iterations(left, variants, shop.values.exact(stated.worth)),
+        };
         Pace { variants, most: Some(most) }
     }
 }

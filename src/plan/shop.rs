@@ -309,6 +309,11 @@ impl<'a> Shop<'a> {
         }
     }
 
+    /// Iterations that are behind: 0 without a record.
+    pub fn done(&self) -> u32 {
+        self.scenario.done()
+    }
+
     /// A part's numbers.
     pub fn part(&self, id: PartId) -> &PartTable<'a> {
         &self.parts[id.index()]

@@ -20,6 +20,8 @@ pub struct Spreads {
     count: Count,
     accept: Option<(Key, Slot)>,
     horizon: u32,
+    /// Iterations that are behind.
+    done: u32,
     settled: bool,
     direct: bool,
     priced: bool,
@@ -70,6 +72,7 @@ impl Spreads {
             count: count(scenario),
             accept: scenario.last.as_ref().map(|l| (key_of(scenario, l.accept), l.accept)),
             horizon: iterations.horizon,
+            done: scenario.done(),
             settled: true,
             direct: true,
             priced: false,
@@ -155,8 +158,8 @@ impl Spreads {
 
     /// How many iterations and finals a sample takes. The same for every plan.
     pub fn course(&self, key: Key, values: &Values) -> Course {
-        let wanted = self.count.draw(key, self.horizon);
-        let count = wanted.clamp(1, self.horizon);
+        let wanted = self.count.draw(key, (self.done, self.horizon));
+        let count = wanted.clamp(self.done.max(1), self.horizon);
         let Some((accept, slot)) = self.accept else {
             return Course { count, finals: 0, cut: wanted > self.horizon };
         };
@@ -181,12 +184,12 @@ impl Drawn {
 impl Count {
     /// The number of iterations; above the horizon where that would cut it.
     #[expect(clippy::cast_possible_truncation, reason = "a count is rounded to a whole number")]
-    fn draw(&self, key: Key, horizon: u32) -> u32 {
+    fn draw(&self, key: Key, (done, horizon): (u32, u32)) -> u32 {
         match self {
             Count::Certain(n) => *n,
             // Rounded half up.
             Count::Pert(own, pert) => (pert.quantile(key.of(*own).uniform()) + 0.5) as u32,
-            Count::Accepted(own, chance) => (1..=horizon)
+            Count::Accepted(own, chance) => (done + 1..=horizon)
                 .find(|&n| key.of(*own).with(u64::from(n)).uniform() < *chance)
                 .unwrap_or(horizon + 1),
             Count::Table(own, rows) => {

@@ -57,6 +57,8 @@ pub struct BudgetRow<'s> {
     pub avoidable: Money,
     /// How it counts.
     pub kind: &'static str,
+    /// Whether it has happened: `paid`, `committed` or `forecast`.
+    pub status: &'static str,
     /// Whether an assumed number is in it.
     pub assumed: bool,
     /// Where the price comes from.
@@ -97,6 +99,7 @@ fn row<'s>(scenario: &'s Scenario, entry: &Entry) -> BudgetRow<'s> {
         consumed: counted(Total::Consumed),
         avoidable: counted(Total::Avoidable),
         kind: entry.kind.name(),
+        status: entry.status.name(),
         assumed: entry.assumed,
         source: scenario.source(entry.source),
     }

@@ -29,9 +29,6 @@ pub const LEDGER_COLUMNS: [&str; 21] = [
     "source",
 ];
 
-/// The status of every entry: a plan is a forecast; what is paid or committed comes with a record.
-pub(super) const STATUS: &str = "forecast";
-
 /// Columns of the month summary.
 pub const MONTH_COLUMNS: [&str; 6] =
     ["month", "category", "outlay", "consumed", "avoidable", "currency"];
@@ -70,7 +67,7 @@ fn cells(budget: &Budget, row: &BudgetRow) -> [String; 21] {
         money(row.avoidable),
         budget.currency.to_owned(),
         row.kind.to_owned(),
-        STATUS.to_owned(),
+        row.status.to_owned(),
         if row.assumed { "yes" } else { "no" }.to_owned(),
         neutral(row.source),
     ]

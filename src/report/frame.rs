@@ -11,7 +11,6 @@ use polars_parquet::write::{
     row_group_iter,
 };
 
-use super::csv::STATUS;
 use super::{Budget, BudgetRow, LEDGER_COLUMNS, MonthSum, PRICE_DECIMALS, QUANTITY_DECIMALS};
 use crate::model::{Exact, Money};
 
@@ -134,7 +133,7 @@ fn column(budget: &Budget, name: &str) -> PolarsResult<Column> {
         "kind" => text(|r| r.kind),
         "source" => text(|r| r.source),
         "currency" => Ok(Column::new(name.into(), vec![budget.currency; rows.len()])),
-        _ => Ok(Column::new(name.into(), vec![STATUS; rows.len()])),
+        _ => text(|r| r.status),
     }
 }
 

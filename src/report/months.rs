@@ -89,6 +89,7 @@ pub(super) mod tests {
             consumed: Money::ZERO,
             avoidable: amount,
             kind: "pay",
+            status: "forecast",
             assumed: false,
             source: "materials.csv:2",
         }

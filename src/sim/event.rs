@@ -1,5 +1,6 @@
 //! Events: what happened when, how much, and how often it counts. No money.
 
+pub use crate::model::{Account, Dates};
 use crate::model::{BathId, Chosen, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId};
 
 /// Something that happened. `part` and `route` are `None` where it is shared by several.
@@ -86,6 +87,8 @@ pub enum What {
     Order(Box<Placed>),
     /// So many seconds since the last in hand.
     Wait(i64),
+    /// What was on order is not wanted any more: the order by its index among those under way.
+    Cancelled(usize),
     /// At an in hand, the stock of an item had fallen by so many millionths since the last.
     Kept(ItemId, i64),
 }
@@ -99,6 +102,8 @@ pub enum WorkAt {
     Brief,
     /// Placing an order.
     OrderTime,
+    /// Whatever it was: the record tells the hours alone.
+    Recorded,
 }
 
 /// Where a draw goes.
@@ -110,27 +115,6 @@ pub enum Fate {
     Bath(BathId),
     /// Used up by the step.
     Used,
-}
-
-/// Where material can be.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Account {
-    /// With the supplier, before it is bought.
-    Supplier,
-    /// On the shelf.
-    Stock,
-    /// In good pieces and their supports.
-    Parts,
-    /// Discarded: failed builds, what each build loses, emptied baths.
-    Waste,
-    /// Used up by a step.
-    Used,
-    /// In a bath.
-    Bath(BathId),
-    /// Left a bath on a piece.
-    DraggedOut,
-    /// Gone into the air.
-    Evaporated,
 }
 
 /// A draw from stock, in millionths of the item's unit.
@@ -174,21 +158,6 @@ pub struct Line {
     pub copies: i64,
     /// What prices it.
     pub price: crate::plan::LinePrice,
-}
-
-/// The dates of one iteration.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Dates {
-    /// Its number; planned + 1 for the final.
-    pub iteration: u32,
-    /// When it was released.
-    pub release: Moment,
-    /// When its last piece was finished and on the bench.
-    pub in_hand: Moment,
-    /// When it had been evaluated.
-    pub evaluated: Moment,
-    /// When the next version was ready.
-    pub redesigned: Moment,
 }
 
 /// Why a plan cannot be simulated to the end.

@@ -175,16 +175,20 @@ pub(super) struct HoldOf {
 
 /// Takes a draw from stock, buying the fewest packs that cover what is missing.
 pub(super) fn take(draw: Draw, shop: &Shop, state: &mut State) -> Draw {
+    taken(draw, shop, &mut state.stock[draw.item.index()])
+}
+
+/// Takes a draw from so many millionths of its item, buying the fewest packs that cover what is missing.
+pub fn taken(draw: Draw, shop: &Shop, stock: &mut i64) -> Draw {
     let item = shop.item(draw.item);
-    let stock = &mut state.stock[draw.item.index()];
     let missing = draw.amount - *stock;
     let (packs, bought) = match (item.pack, item.price) {
         (Some(pack), _) => {
             let packs = packs_for(missing, pack);
             (packs, packs * pack)
         }
-        // Paid by use: what is used is bought.
-        (None, Some(_)) => (0, draw.amount),
+        // Paid by use: what is used is bought, unless more than the start stock is there, which an invoice has paid.
+        (None, Some(_)) => (0, draw.amount - (*stock - item.stock).clamp(0, draw.amount)),
         // Without a price only what is missing comes from outside.
         (None, None) => (0, missing.max(0)),
     };

@@ -100,7 +100,7 @@ impl Floor<'_, '_> {
     }
 
     /// A lot arrives. If it is wrong, that is noticed now: it is ordered again, or replaced free and looked at again.
-    fn arrive(
+    pub(super) fn arrive(
         &mut self,
         lot: &[Wanted],
         mut at: Moment,

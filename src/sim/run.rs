@@ -5,6 +5,7 @@ use super::builds::{Crowd, Packed};
 use super::event::{Dates, Event, Stamp, Stop, What};
 use super::job::{Job, Wanted, Whose};
 use super::luck::Luck;
+use super::resumed::Rest;
 use super::runs::StepRun;
 use super::schedule::Floor;
 use super::state::State;
@@ -143,6 +144,10 @@ impl<'s, 'a> Simulation<'s, 'a> {
         &self.wanted
     }
 
+    pub(super) fn state_mut(&mut self) -> &mut State {
+        &mut self.state
+    }
+
     /// The state now.
     pub fn state(&self) -> &State {
         &self.state
@@ -178,8 +183,22 @@ impl<'s, 'a> Simulation<'s, 'a> {
             return Ok(false);
         }
         let two_ways = self.want_beside(n);
-        self.make(n, true, two_ways)?;
+        let begun = std::mem::take(&mut self.state.under_way);
+        let rest = shop.scenario.past.as_ref().filter(|_| begun);
+        let rest = rest.map(|past| Rest::of(past, &self.wanted));
+        self.make(n, true, (two_ways, rest))?;
         Ok(true)
+    }
+
+    /// Makes exactly these pieces in iteration `n`.
+    pub(super) fn make_these(
+        &mut self,
+        n: u32,
+        wanted: Vec<Wanted>,
+        two_ways: bool,
+    ) -> Result<(), Stop> {
+        self.wanted = wanted;
+        self.make(n, true, (two_ways, None))
     }
 
     /// Adds what is made by a second route. True if anything is.
@@ -237,7 +256,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     pub fn try_out(&mut self, pieces: &[(PartId, RouteId)]) -> Result<(), Stop> {
         self.wanted.clear();
         self.wanted.extend(pieces.iter().map(|&(part, route)| Wanted { part, route, copies: 1 }));
-        self.make(0, true, false)?;
+        self.make(0, true, (false, None))?;
         self.end_at_in_hand();
         Ok(())
     }
@@ -286,7 +305,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             route: last.route_of(part).unwrap_or(assign[part.index()]),
             copies: copies.unwrap_or(shop.part(part).copies),
         }));
-        self.make(n, false, false)
+        self.make(n, false, (false, None))
     }
 
     fn floor(&mut self, iteration: u32, from: Moment) -> Floor<'_, 'a> {
@@ -305,11 +324,16 @@ impl<'s, 'a> Simulation<'s, 'a> {
         }
     }
 
-    fn make(&mut self, n: u32, with_brief: bool, two_ways: bool) -> Result<(), Stop> {
+    fn make(
+        &mut self,
+        n: u32,
+        with_brief: bool,
+        (two_ways, rest): (bool, Option<Rest>),
+    ) -> Result<(), Stop> {
         let release = self.state.release;
         let wanted = std::mem::take(&mut self.wanted);
         let mut floor = self.floor(n, release);
-        let made = floor.make(&wanted, with_brief, two_ways);
+        let made = floor.make(&wanted, with_brief, (two_ways, rest));
         let luck = floor.luck;
         (self.wanted, self.luck) = (wanted, luck);
         let in_hand = made?;

@@ -13,6 +13,7 @@ use super::builds::Packed;
 use super::event::{Event, Stamp, Stop, What, WorkAt};
 use super::job::{self, Job, JobKind, Wanted, Whose};
 use super::luck::{Attempt, Luck};
+use super::resumed::Rest;
 use super::runs::StepRun;
 use super::state::{Busy, State};
 use crate::model::{DAY, EquipmentId, Exact, Moment, PartId, RouteId, day_of};
@@ -48,14 +49,16 @@ pub(super) struct Floor<'s, 'a> {
 
 impl<'a> Floor<'_, 'a> {
     /// Makes what is wanted and returns the moment it is in hand. With `two_ways` some part is made by two routes: the first in hand
-    /// counts, and what is not done then is left to run on.
+    /// counts, and what is not done then is left to run on. Where something of it has been done, the `rest` is made.
     pub fn make(
         &mut self,
         wanted: &[Wanted],
         with_brief: bool,
-        two_ways: bool,
+        (two_ways, rest): (bool, Option<Rest>),
     ) -> Result<Moment, Stop> {
         let (release, whose) = (self.state.release, self.whose);
+        let all = wanted;
+        let wanted = rest.as_ref().map_or(all, |rest| &rest.make);
         self.in_hand = release;
         self.packed.suit(self.shop);
         let loads = self.packed.start(self.shop, (wanted, with_brief), whose.iteration)?;
@@ -65,7 +68,12 @@ impl<'a> Floor<'_, 'a> {
         self.jobs.extend(loads.iter().map(|load| Job::new(load, whose, release)));
         (first..self.jobs.len()).for_each(|index| self.aim(index));
         if two_ways || first > 0 {
-            self.await_first(wanted);
+            let is_left = |w: &&Wanted| rest.as_ref().is_none_or(|rest| rest.is_left(w));
+            let left: Vec<Wanted> = all.iter().filter(is_left).copied().collect();
+            self.await_first(&left);
+        }
+        if let Some(rest) = &rest {
+            self.take_up(rest)?;
         }
         match self.work()? {
             Some(in_hand) => {

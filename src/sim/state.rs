@@ -2,7 +2,7 @@
 
 use super::bath::BathState;
 use super::job::Carried;
-use crate::model::{ItemClass, ItemId, Moment, PartId, RouteId, Slot};
+use crate::model::{Day, ItemClass, ItemId, Moment, PartId, RouteId, Slot};
 use crate::plan::Shop;
 
 /// When a machine is free.
@@ -39,19 +39,33 @@ pub struct State {
     pub(super) carried: Vec<Carried>,
     /// Designs counted for it: iteration, route and part.
     pub(super) designed: Vec<(u32, RouteId, PartId)>,
+    /// True while the next iteration is one of which something has been done.
+    pub(super) under_way: bool,
 }
 
 impl State {
-    /// The state before the first iteration.
+    /// The state before the next iteration: the first, or the one after those that are behind.
     pub fn new(shop: &Shop) -> State {
+        let mut state = State::begin(shop);
+        if let Some(past) = &shop.scenario.past {
+            state.go_on(shop, past);
+        }
+        state
+    }
+
+    /// When goods are there that are ordered on a day: a lead counts business days (Monday to Friday), and ends at the first opening.
+    pub(super) fn there(shop: &Shop, day: Day, lead: Option<Slot>) -> Moment {
         let scenario = shop.scenario;
         let clock = super::Clock::new(&scenario.hours);
-        // Lead counts business days (Monday to Friday) from the start date; the goods are there at that day's first opening.
-        let there = |lead: Option<Slot>| {
-            let day = crate::model::day_of(shop.start);
-            let after = |lead| clock.opening_of(scenario.calendars[0].after(day, lead));
-            lead.map_or(Moment::MIN, |slot| after(shop.values.whole(slot)))
-        };
+        let after = |lead| clock.opening_of(scenario.calendars[0].after(day, lead));
+        lead.map_or(Moment::MIN, |slot| after(shop.values.whole(slot)))
+    }
+
+    /// The state before the first iteration.
+    fn begin(shop: &Shop) -> State {
+        let scenario = shop.scenario;
+        let first = crate::model::day_of(shop.start);
+        let there = |lead| State::there(shop, first, lead);
         let is_resin = |i: &usize| scenario.items[*i].class == ItemClass::Resin;
         let resin = (0..scenario.items.len()).find(is_resin).map(ItemId::at);
         let stock: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
@@ -72,6 +86,7 @@ impl State {
             step_begun: scenario.routes.iter().map(|r| vec![false; r.steps.len()]).collect(),
             carried: Vec::new(),
             designed: Vec::new(),
+            under_way: false,
         }
     }
 
@@ -103,5 +118,6 @@ impl State {
         self.step_begun.clone_from(&other.step_begun);
         self.carried.clone_from(&other.carried);
         self.designed.clone_from(&other.designed);
+        self.under_way = other.under_way;
     }
 }

@@ -1,7 +1,7 @@
 //! The desk at which entries are written: amounts are rounded here, once, and nowhere else.
 
 use super::{NoteKind, Notes};
-use crate::ledger::{About, Category, Entry, Kind, Movement};
+use crate::ledger::{About, Category, Entry, Kind, Movement, Status};
 use crate::model::{CurrencyId, Day, Exact, Money, Price, RateRows, SourceId, day_of};
 use crate::plan::Shop;
 use crate::sim::{Event, Stop};
@@ -64,6 +64,7 @@ impl<'s, 'a> Desk<'s, 'a> {
             invoice: charge.invoice,
             assumed: charge.assumed,
             source: charge.source,
+            status: Status::Forecast,
         });
         Ok(())
     }

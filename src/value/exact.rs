@@ -99,7 +99,32 @@ impl Desk<'_, '_> {
             What::Order(placed) => order::enter(self, event, placed),
             What::Wait(seconds) => self.wait(event, *seconds),
             What::Kept(item, fallen) => self.kept(event, *item, *fallen),
+            What::Cancelled(index) => self.cancelled(event, *index),
         }
+    }
+
+    /// An order that is not wanted any more: what its cancellation returns.
+    fn cancelled(&mut self, event: &Event, index: usize) -> Result<(), Stop> {
+        let past = self.shop.scenario.past.as_ref();
+        let Some(lot) = past.and_then(|past| past.under_way.lots.get(index)) else {
+            return Ok(());
+        };
+        let back = -lot.back.exact();
+        self.enter(
+            event,
+            Charge {
+                category: Category::Fee,
+                about: About::Named("cancelled order"),
+                quantity: Exact::ONE,
+                unit: "",
+                unit_price: back,
+                amount: back,
+                kind: Kind::Pay,
+                invoice: true,
+                assumed: false,
+                source: lot.source,
+            },
+        )
     }
 
     fn work(
@@ -116,6 +141,7 @@ impl Desk<'_, '_> {
             WorkAt::Step => (About::Step, self.step_time_assumed(event)),
             WorkAt::Brief => (About::Named("brief"), false),
             WorkAt::OrderTime => (About::Named("order"), self.order_time_assumed(event)),
+            WorkAt::Recorded => (About::Named("all of it"), false),
         };
         let own = event.route.map_or(SourceId(0), |r| scenario.route(r).source);
         self.enter(
@@ -249,9 +275,11 @@ impl Desk<'_, '_> {
             source: item.source,
         };
         let Some(pack) = table.pack.map(Exact::from_millionths) else {
-            // Paid by use: nothing is bought in packs, so nothing is delivered.
+            // Paid by use, unless it stands on the shelf with an invoice: nothing is bought in packs, so nothing is delivered.
             self.enter(event, charge)?;
-            return self.enter(event, Charge { kind: Kind::Pay, ..charge });
+            let quantity = Exact::from_millionths(draw.bought);
+            let amount = quantity * price;
+            return self.enter(event, Charge { kind: Kind::Pay, quantity, amount, ..charge });
         };
         self.enter(
             event,
@@ -462,7 +490,8 @@ impl Desk<'_, '_> {
     }
 }
 
-fn category(class: ItemClass) -> Category {
+/// The category of what is drawn.
+pub fn category(class: ItemClass) -> Category {
     match class {
         ItemClass::Resin => Category::Resin,
         ItemClass::Solvent => Category::Solvent,

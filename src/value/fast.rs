@@ -121,6 +121,12 @@ impl Till<'_, '_, '_> {
                 }
                 _ => Ok(()),
             },
+            What::Cancelled(index) => {
+                let past = self.shop.scenario.past.as_ref();
+                let lot = past.and_then(|past| past.under_way.lots.get(*index));
+                let back = lot.map_or(0.0, |lot| lot.back.exact().to_f64_lossy());
+                self.enter(event, In::PaidAndConsumed, -back)
+            }
         }
     }
 
@@ -210,7 +216,8 @@ impl Till<'_, '_, '_> {
         let used = draw.amount as f64 * share * price;
         self.enter(event, In::Consumed, used)?;
         if !in_packs {
-            return self.enter(event, In::Paid, used);
+            let paid = draw.bought as f64 * share * price;
+            return self.enter(event, In::Paid, paid);
         }
         if draw.packs == 0 {
             return Ok(());

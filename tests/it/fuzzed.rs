@@ -7,16 +7,17 @@ use std::io::{Cursor, Write};
 use std::path::{Path, PathBuf};
 
 use flipcount::analysis::{
-    Asking, NoAnswer, answer, buy_list, date_text, dip_plans, ledger_of, with_samples,
+    Asking, NoAnswer, Resume, answer, buy_list, date_text, dip_plans, ledger_of, settle,
+    with_samples,
 };
-use flipcount::diag::{Look, Severity, render, render_asides, render_lines};
+use flipcount::diag::{Diagnostic, Look, Severity, render, render_asides, render_lines};
 use flipcount::input::{
     read_business_days, read_date, read_dates, read_hardness, read_lengths, read_moment,
     read_number, read_quantity, read_span, read_time_of_day, read_unit, read_weekday, read_yes_no,
 };
 use flipcount::ledger::Total;
 use flipcount::mesh::{Format, Posed, Source, Up, check, measure_with_threads, read};
-use flipcount::model::{Overrides, Scenario, load};
+use flipcount::model::{Loaded, Overrides, Scenario, load, load_with_record};
 use flipcount::plan::{Shop, Values};
 use flipcount::report::{
     BuyList, Detail, Subject, budget, buy_list_view, dip_svg, dip_view, json, ledger_csv, terminal,
@@ -99,23 +100,41 @@ impl Ground {
         fs::write(&path, before).expect("a file");
     }
 
-    /// Loads the folder; findings and scenario must agree, and a scenario that is small enough is asked.
-    fn loaded(&self) {
-        let loaded = load(&self.scenario(), &Overrides::default());
-        let found = &loaded.log.found;
-        assert_eq!(loaded.scenario.is_some(), !loaded.log.has_errors(), "{}", render_lines(found));
-        for finding in found.iter().filter(|f| f.severity == Severity::Error) {
-            assert!(finding.place.is_some() && finding.hint.is_some(), "{finding:?}");
-        }
-        for width in [20, 100] {
-            let text = render(found, Look { colour: width == 20, width });
-            assert_eq!(text.is_empty(), found.is_empty());
-        }
-        let _ = render_asides(found);
-        if let Some(scenario) = loaded.scenario.filter(is_small) {
-            asked(&scenario);
-        }
+    /// The input is the text of record.csv beside a sound scenario.
+    pub fn record(&self, data: &[u8]) {
+        let text = String::from_utf8_lossy(data);
+        judged(load_with_record(&self.scenario(), &Overrides::default(), Some(&text)));
     }
+
+    fn loaded(&self) {
+        judged(load(&self.scenario(), &Overrides::default()));
+    }
+}
+
+/// Findings and scenario must agree. A scenario goes on from its record, and is asked if it is small enough.
+fn judged(loaded: Loaded) {
+    let found = &loaded.log.found;
+    assert_eq!(loaded.scenario.is_some(), !loaded.log.has_errors(), "{}", render_lines(found));
+    told(found);
+    let Some(mut scenario) = loaded.scenario.filter(is_small) else {
+        return;
+    };
+    match settle(&mut scenario, Resume { today: None, iterations: None }) {
+        Ok(()) => asked(&scenario),
+        Err(found) => told(&found),
+    }
+}
+
+/// Every error says where it is and what to do, and can be shown at any width.
+fn told(found: &[Diagnostic]) {
+    for finding in found.iter().filter(|f| f.severity == Severity::Error) {
+        assert!(finding.place.is_some() && finding.hint.is_some(), "{finding:?}");
+    }
+    for width in [20, 100] {
+        let text = render(found, Look { colour: width == 20, width });
+        assert_eq!(text.is_empty(), found.is_empty());
+    }
+    let _ = render_asides(found);
 }
 
 fn copied(from: &Path, to: &Path) {

@@ -7,6 +7,7 @@ mod flips;
 mod held;
 mod material;
 mod money;
+mod monotone;
 mod same;
 mod time;
 mod two_ways;

@@ -33,6 +33,12 @@ fn seeds_of_sheets() {
 }
 
 #[test]
+fn seeds_of_record() {
+    let ground = Ground::new(&project(""));
+    each("record", |seed| ground.record(seed));
+}
+
+#[test]
 fn seeds_of_meshes() {
     each("stl", |seed| fuzzed::mesh(seed, Format::Stl));
     each("obj", |seed| fuzzed::mesh(seed, Format::Obj));

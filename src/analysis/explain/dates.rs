@@ -25,6 +25,10 @@ pub(super) fn seconds(story: &Story, span: Span, to: Moment) -> Node {
     let dates: Vec<&Dates> = story.dates.iter().filter(counts).collect();
     let mut sum = Vec::new();
     let mut before: Option<&Dates> = None;
+    if let Some(first) = dates.first().filter(|first| first.release != story.shop.start) {
+        let label = format!("until {} is released", story.turn(first.iteration));
+        sum.push(Node::happened(label, first.release - story.shop.start, "s"));
+    }
     for (at, date) in dates.iter().enumerate() {
         if let Some(before) = before {
             sum.push(between(story, before, date));

@@ -85,7 +85,7 @@ impl Story<'_, '_> {
     }
 
     fn factors(&self, entry: &Entry, index: usize) -> Option<(Node, Node)> {
-        let event = &self.events[index];
+        let event = self.events.get(index)?;
         let shop = self.shop;
         match &event.what {
             What::Work { at, seconds, once, .. } => {
@@ -120,7 +120,7 @@ impl Story<'_, '_> {
             What::Order(placed) => order::charge(self, placed, entry),
             What::Wait(seconds) => self.waited(event, *seconds),
             What::Kept(id, fallen) => self.kept(index, *id, *fallen),
-            What::Move { .. } => None,
+            What::Move { .. } | What::Cancelled(_) => None,
         }
     }
 

@@ -16,7 +16,8 @@ pub struct Story<'s, 'a> {
     pub shop: &'s Shop<'a>,
     /// What happened, in order.
     pub events: Vec<Event>,
-    /// The entries in the order of the ledger, each with the index of its event.
+    /// The entries in the order of the ledger, each with the index of its event; those of what has happened have none, and the index is
+    /// beyond all events.
     pub entries: Vec<(Entry, usize)>,
     /// Dates of the iterations, and of the final as the last, where there is one.
     pub dates: Vec<Dates>,
@@ -64,7 +65,7 @@ impl<'s, 'a> Story<'s, 'a> {
     ) -> Result<Story<'s, 'a>, Stop> {
         let mut story = Story::empty(shop);
         let mut simulation = Simulation::new(shop);
-        for n in 1..=shop.planned {
+        for n in shop.done() + 1..=shop.planned {
             let assign = if n <= after { &first.assign } else { &then.assign };
             if !simulation.iterate(n, assign)? {
                 break;
@@ -82,8 +83,9 @@ impl<'s, 'a> Story<'s, 'a> {
         with_final: bool,
     ) -> Result<Story<'s, 'a>, Stop> {
         let mut story = Story::empty(simulation.shop());
-        let assign = begin(&mut simulation, legs, 1, |_, _| {})?;
-        for n in 1..=to {
+        let next = simulation.shop().done() + 1;
+        let assign = begin(&mut simulation, legs, next, |_, _| {})?;
+        for n in next..=to {
             if !simulation.iterate(n, assign)? {
                 break;
             }
@@ -109,7 +111,9 @@ impl<'s, 'a> Story<'s, 'a> {
         let after = if last.is_none() { simulation.ended()? } else { None };
         self.events = simulation.events;
         self.events.extend(after.into_iter().flat_map(|after| after.events));
-        self.dates = simulation.dates;
+        let past = self.shop.scenario.past.as_ref();
+        self.dates = past.iter().flat_map(|past| past.dates.iter().copied()).collect();
+        self.dates.extend(simulation.dates);
         if let Some(last) = last {
             self.made.extend(last.made()?);
             self.events.extend(last.events);
@@ -121,6 +125,8 @@ impl<'s, 'a> Story<'s, 'a> {
             let of_event = value(self.shop, [event])?.ledger;
             self.entries.extend(of_event.entries().iter().map(|e| (e.clone(), index)));
         }
+        self.entries
+            .extend(past.iter().flat_map(|p| p.entries.iter().cloned()).map(|e| (e, usize::MAX)));
         let scenario = self.shop.scenario;
         self.entries.sort_by(|a, b| a.0.order(&b.0, scenario));
         Ok(self)
@@ -166,7 +172,7 @@ impl<'s, 'a> Story<'s, 'a> {
 
 /// Follows stock and baths through the events.
 fn held(shop: &Shop, events: &[Event]) -> Vec<Held> {
-    let mut stock: Vec<i64> = shop.items.iter().map(|i| i.stock).collect();
+    let mut stock: Vec<i64> = State::new(shop).stock().to_vec();
     let mut baths: BTreeMap<(BathId, ItemId), i64> = in_baths(shop);
     let mut all = Vec::with_capacity(events.len());
     for (index, event) in events.iter().enumerate() {

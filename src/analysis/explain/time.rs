@@ -106,6 +106,7 @@ pub(super) fn work(story: &Story, index: usize, at: WorkAt, (seconds, once): (i6
         WorkAt::Step => step_work(story, event, (seconds, once)),
         WorkAt::Brief => brief(story.shop, event, seconds),
         WorkAt::OrderTime => order_time(story, index, seconds),
+        WorkAt::Recorded => Node::happened("recorded time", seconds, "s"),
     };
     Node::of(How::InUnits(HOUR), "attended hours", "h", vec![total])
 }

@@ -3,7 +3,8 @@
 use std::borrow::Cow;
 
 use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
-use crate::model::{Beside, Exact, RouteId, Scenario, Variants};
+use crate::ledger::Total;
+use crate::model::{Beside, Exact, Money, RouteId, Scenario, Variants};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};
 use crate::sim::{Event, Luck, Memory, Simulation, State, Stop};
 use crate::value::{FastTotals, Prices};
@@ -53,9 +54,9 @@ impl Turn {
     }
 }
 
-/// Iterations, a final, and for each refusal a redesign, one more iteration and another final.
-fn turns(course: &Course) -> Vec<Turn> {
-    let first = (1..=course.count).map(Turn::Iteration);
+/// Iterations after those that are behind, a final, and for each refusal a redesign, one more iteration and another final.
+fn turns(course: &Course, done: u32) -> Vec<Turn> {
+    let first = (done + 1..=course.count).map(Turn::Iteration);
     let rest = (0..course.finals).flat_map(|k| {
         let again = (k > 0).then_some(Turn::Iteration(course.count + k));
         again.into_iter().chain([Turn::Final(k)])
@@ -111,7 +112,12 @@ impl Way {
             return (1, count);
         };
         let variants = shop.values.whole(stated.count).max(1);
-        (variants, iterations(count, variants, shop.values.exact(stated.worth)))
+        let done = shop.done();
+        let most = match count.saturating_sub(done) {
+            0 => done,
+            left => done + iterations(left, variants, shop.values.exact(stated.worth)),
+        };
+        (variants, most)
     }
 }
 
@@ -137,6 +143,8 @@ pub(super) struct Sampler<'p> {
     prices: Option<Prices>,
     /// The room of each plan.
     memories: Vec<Memory>,
+    /// Money that has left the account, or is owed.
+    spent: f64,
 }
 
 /// What all plans came to in one sample.
@@ -166,6 +174,7 @@ impl<'p> Sampler<'p> {
             values: Vec::new(),
             prices: None,
             memories: plans.iter().map(|_| Memory::default()).collect(),
+            spent: outlay_so_far(scenario),
         }
     }
 
@@ -185,7 +194,9 @@ impl<'p> Sampler<'p> {
         };
         let start = State::new(&shops[0]);
         let count = course.count;
-        let project = Drawn { turns: &turns, count, shops: &shops, start: &start, each, key };
+        let spent = self.spent;
+        let project =
+            Drawn { turns: &turns, count, shops: &shops, start: &start, each, key, spent };
         let outcomes =
             self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
                 project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
@@ -201,7 +212,7 @@ impl<'p> Sampler<'p> {
         let (scenario, spreads) = (self.likely.scenario, self.spreads);
         spreads.once(scenario, key, &mut self.base);
         let course = spreads.course(key, &self.base);
-        let turns = turns(&course);
+        let turns = turns(&course, scenario.done());
         if self.values.len() < turns.len() {
             self.values.resize(turns.len(), self.likely.values.clone());
         }
@@ -229,6 +240,13 @@ impl<'p> Sampler<'p> {
     }
 }
 
+/// Money that has left the account, or is owed.
+fn outlay_so_far(scenario: &Scenario) -> f64 {
+    let entries = scenario.past.iter().flat_map(|past| &past.entries);
+    let paid = entries.filter(|e| e.counts_in(Total::Outlay)).map(|e| e.amount);
+    paid.sum::<Money>().exact().to_f64_lossy()
+}
+
 /// A project of one sample.
 struct Drawn<'s, 'a> {
     turns: &'s [Turn],
@@ -239,6 +257,8 @@ struct Drawn<'s, 'a> {
     /// True where each turn has prices of its own.
     each: bool,
     key: Key,
+    /// Money that has left the account, or is owed.
+    spent: f64,
 }
 
 impl<'a> Drawn<'_, 'a> {
@@ -251,10 +271,13 @@ impl<'a> Drawn<'_, 'a> {
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start);
         let outcome = self.carry_out(&mut simulation, way).and_then(|ends| {
             let totals = self.paid(&simulation.events, &ends, pay)?;
-            let last = simulation.dates.last();
+            let scenario = self.shops[0].scenario;
+            let past = scenario.past.as_ref();
+            let last = simulation.dates.last().or_else(|| past?.dates.last());
             Ok(Drawing {
                 avoidable: totals.avoidable,
-                outlay: totals.outlay,
+                // What has left the account already is in no sample's own.
+                outlay: totals.outlay + self.spent,
                 seconds: last.map_or(0, |d| d.in_hand - self.shops[0].start),
                 last: last.map_or(0, |d| d.in_hand - d.release),
             })
@@ -293,12 +316,13 @@ impl<'a> Drawn<'_, 'a> {
         simulation.vary(variants);
         simulation.go_two_ways(&way.beside);
         let legs = way.legs(&self.shops[0], self.key);
-        let assign = begin(simulation, &legs, 1, |simulation, leg| {
+        let done = self.shops[0].done();
+        let assign = begin(simulation, &legs, done + 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };
             simulation.trust(Luck::Drawn(self.key, turn));
         })?;
         let mut made = true;
-        let mut n = 0;
+        let mut n = done;
         for (turn, shop) in self.turns.iter().zip(self.shops) {
             simulation.turn(shop);
             simulation.trust(Luck::Drawn(self.key, turn.word()));
@@ -343,7 +367,8 @@ mod tests {
             Turn::Iteration(3),
             Turn::Final(1),
         ];
-        assert_eq!(turns(&course), expected);
-        assert_eq!(turns(&Course { finals: 0, ..course }), expected[..2]);
+        assert_eq!(turns(&course, 0), expected);
+        assert_eq!(turns(&course, 1), expected[1..]);
+        assert_eq!(turns(&Course { finals: 0, ..course }, 0), expected[..2]);
     }
 }

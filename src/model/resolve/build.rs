@@ -189,6 +189,8 @@ impl Draft {
             electricity: meant.electricity,
             electricity_currency: meant.electricity_currency,
             not_counted: Vec::new(),
+            record: None,
+            past: None,
         }
     }
 

@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use super::build::resolve;
 use super::context::Load;
+use super::record::record;
 use crate::diag::{Code, Diagnostic, File, Log, Place};
 use crate::input::{read_document, read_file};
 use crate::model::Scenario;
@@ -36,8 +37,13 @@ pub struct Loaded {
 ///
 /// Every error of every file is in the log: nothing stops at the first.
 pub fn load(path: &Path, overrides: &Overrides) -> Loaded {
+    load_with_record(path, overrides, None)
+}
+
+/// The same with a text in the place of the record beside the scenario: what it would be.
+pub fn load_with_record(path: &Path, overrides: &Overrides, text: Option<&str>) -> Loaded {
     let mut load = Load::default();
-    let scenario = read(path, overrides, &mut load);
+    let scenario = read(path, (overrides, text), &mut load);
     let log = ordered(mem::take(&mut load.log));
     let files = load.files();
     let scenario = scenario.filter(|_| !log.has_errors()).map(|mut scenario| {
@@ -49,7 +55,11 @@ pub fn load(path: &Path, overrides: &Overrides) -> Loaded {
     Loaded { scenario, log, files }
 }
 
-fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario> {
+fn read(
+    path: &Path,
+    (overrides, text): (&Overrides, Option<&str>),
+    load: &mut Load,
+) -> Option<Scenario> {
     let path = if path.is_dir() { path.join("scenario.toml") } else { path.to_owned() };
     if let Some(finding) = not_there(&path) {
         load.log.push(finding);
@@ -58,10 +68,23 @@ fn read(path: &Path, overrides: &Overrides, load: &mut Load) -> Option<Scenario>
     let file = read_file(&path, &mut load.log)?;
     let document = read_document(&file, &mut load.log)?;
     let broken = load.log.has_errors();
-    let scenario = resolve(load, &document, &path, overrides);
+    let mut scenario = resolve(load, &document, &path, overrides);
     if broken {
         // What a syntax error hides would be reported missing.
         load.log.found.retain(|d| !d.code.is_a_lack());
+    }
+    if let Some(scenario) = &mut scenario {
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let (before, faulty) = (load.log.found.len(), load.log.has_errors());
+        scenario.record = record(load, folder, scenario, text);
+        if faulty {
+            // A name may be unknown for no other reason than that what bears it is faulty.
+            let mut index = 0;
+            load.log.found.retain(|d| {
+                index += 1;
+                index <= before || !d.code.is_unknown_name()
+            });
+        }
     }
     scenario
 }

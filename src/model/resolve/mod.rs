@@ -31,6 +31,7 @@ mod parts;
 mod plans;
 mod printing;
 mod rates;
+mod record;
 mod routes;
 mod rows;
 mod services;
@@ -47,4 +48,5 @@ mod two_ways;
 mod unasked;
 mod unproven;
 
-pub use load::{Loaded, Overrides, load};
+pub use load::{Loaded, Overrides, load, load_with_record};
+pub use record::{RECORD_FILE, record_words};

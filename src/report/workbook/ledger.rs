@@ -5,7 +5,6 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::cells::{At, Looks, amount, computed, dated, figure, said, text};
 use super::{Book, SHEETS};
 use crate::model::Money;
-use crate::report::csv::STATUS;
 use crate::report::{Budget, BudgetRow, LEDGER_COLUMNS, letter};
 
 /// The row of headings; the sums stand above it.
@@ -160,7 +159,7 @@ fn cell(
         "unit" => text(sheet, at, entry.unit),
         "currency" => text(sheet, at, budget.currency),
         "kind" => text(sheet, at, entry.kind),
-        "status" => text(sheet, at, STATUS),
+        "status" => text(sheet, at, entry.status),
         "assumed" => text(sheet, at, if entry.assumed { "yes" } else { "no" }),
         _ => text(sheet, at, entry.source),
     }

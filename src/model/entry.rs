@@ -1,9 +1,12 @@
-//! One entry, its order among others, and where it counts.
+//! One entry of a ledger, its order among others, and where it counts; and material that moved.
+//!
+//! They stand here and not with the ledger, for what has happened is part of a scenario with a record.
 
 use std::cmp::Ordering;
 
-use crate::model::{
-    EquipmentId, Exact, ItemId, Moment, Money, PartId, RouteId, RouteKind, Scenario, SourceId,
+use super::{
+    BathId, EquipmentId, Exact, ItemId, Moment, Money, PartId, RouteId, RouteKind, Scenario,
+    SourceId,
 };
 
 /// What an entry is for; in the order in which entries of one moment are listed.
@@ -137,6 +140,29 @@ pub enum Total {
     Avoidable,
 }
 
+/// Whether what an entry says has happened.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
+pub enum Status {
+    /// It has: the record says so.
+    Paid,
+    /// It is owed: what was ordered and not invoiced yet.
+    Committed,
+    /// It has not.
+    #[default]
+    Forecast,
+}
+
+impl Status {
+    /// The word used in reports and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Status::Paid => "paid",
+            Status::Committed => "committed",
+            Status::Forecast => "forecast",
+        }
+    }
+}
+
 /// What an entry is about.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum About {
@@ -185,6 +211,8 @@ pub struct Entry {
     pub assumed: bool,
     /// The sheet line, scenario key or rule the price comes from.
     pub source: SourceId,
+    /// Whether it has happened.
+    pub status: Status,
 }
 
 impl Entry {
@@ -192,12 +220,18 @@ impl Entry {
     pub fn counts_in(&self, total: Total) -> bool {
         match total {
             Total::Outlay => self.kind == Kind::Pay,
-            Total::Avoidable => self.kind != Kind::Consume,
+            // What has happened, or is owed, cannot be avoided any more.
+            Total::Avoidable => self.status == Status::Forecast && self.is_cost(),
             Total::Consumed => match self.category {
                 Category::Labour | Category::Electricity | Category::Waste => true,
                 _ => self.kind == Kind::Consume || self.invoice,
             },
         }
+    }
+
+    /// True for what an entry costs when it happens: all that could be avoided before.
+    pub fn is_cost(&self) -> bool {
+        self.kind != Kind::Consume
     }
 
     /// What the entry is about, in words.
@@ -243,3 +277,41 @@ impl Entry {
 
 /// What stands in the part column of an entry that several parts share.
 pub const SHARED: &str = "shared";
+
+/// Where material can be.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Account {
+    /// With the supplier, before it is bought.
+    Supplier,
+    /// On the shelf.
+    Stock,
+    /// In good pieces and their supports.
+    Parts,
+    /// Discarded: failed builds, what each build loses, emptied baths.
+    Waste,
+    /// Used up by a step.
+    Used,
+    /// In a bath.
+    Bath(BathId),
+    /// Left a bath on a piece.
+    DraggedOut,
+    /// Gone into the air.
+    Evaporated,
+}
+
+/// Material that moved, in millionths of the item's unit.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Movement {
+    /// When.
+    pub when: Moment,
+    /// In which iteration.
+    pub iteration: u32,
+    /// What.
+    pub item: ItemId,
+    /// How much.
+    pub amount: i64,
+    /// From where.
+    pub from: Account,
+    /// To where.
+    pub to: Account,
+}

@@ -1,0 +1,11 @@
+//! Running a project again with what has happened: from the lines of a record to where things stand.
+//!
+//! Enters: a scenario with a record, and today. Leaves: the same scenario with its [`Past`](crate::model::Past), from which everything else
+//! goes on: dates and money of what is behind are those of the record, the rest is forecast by the one simulation there is.
+
+mod actual;
+mod counts;
+mod settle;
+mod turns;
+
+pub use settle::*;
