@@ -1,8 +1,8 @@
 //! How long a question takes: `cargo bench --no-default-features --bench compare`.
 //!
 //! Measures, each as the median of several runs: loading and answering the demo in one process, what changes its answer, the command from
-//! a cold start on the demo, a large scenario of 40 parts, six named plans and a horizon of 200 both ways, and the packing of 200
-//! rectangles on plates.
+//! a cold start on the demo, a large scenario of 40 parts, six named plans and a horizon of 200 both ways, a project that goes on from a
+//! record of 10,000 lines both ways, and the packing of 200 rectangles on plates.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -10,7 +10,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use flipcount::analysis::{answer, flips};
+use flipcount::analysis::{Resume, answer, flips, settle};
 use flipcount::model::{Overrides, PartId, load};
 use flipcount::plan::{Shop, Values};
 use flipcount::sim::{Footprint, pack};
@@ -24,6 +24,10 @@ fn main() {
     report("demo, cold start", 31, || command(&demo));
     report("40 parts, 6 plans, horizon 200, one process", 5, || ask(large.path()));
     report("40 parts, 6 plans, horizon 200, cold start", 5, || command(large.path()));
+    let recorded = tempfile::tempdir().expect("a temporary folder");
+    write_recorded(recorded.path());
+    report("record of 10,000 lines, one process", 11, || go_on(recorded.path()));
+    report("record of 10,000 lines, cold start", 11, || command(recorded.path()));
     let rectangles = rectangles();
     for plate in [[196, 124], [350, 220]] {
         let millionths = plate.map(|side| side * 1_000_000);
@@ -70,6 +74,39 @@ fn ask(folder: &Path) {
     let values = Values::planning(&scenario.slots);
     let answer = answer(&Shop::new(&scenario, &values)).expect("few enough plans");
     assert!(answer.verdict.is_some(), "a verdict");
+}
+
+fn go_on(folder: &Path) {
+    let mut scenario = load(folder, &Overrides::default()).scenario.expect("a valid scenario");
+    settle(&mut scenario, Resume::default()).expect("the record fits together");
+    let values = Values::planning(&scenario.slots);
+    let answer = answer(&Shop::new(&scenario, &values)).expect("few enough plans");
+    assert!(answer.verdict.is_some(), "a verdict");
+}
+
+/// One part, two routes, and 400 iterations of 25 lines each behind.
+fn write_recorded(folder: &Path) {
+    let text = "title = \"Long\"\ncurrency = \"USD\"\nstart = 2026-03-02\nlabour = \"30 per h\"\n[iterations]\nplanned = 6\n\
+[[part]]\nname = \"collar\"\nvolume = \"92 cm3\"\n[[route]]\nname = \"bench\"\nkind = \"bench\"\nresin = \"130 per L\"\n\
+print_time = \"7 h\"\nattended = \"2.2 h\"\nspoil = 0.12\n[[route]]\nname = \"house\"\nkind = \"order\"\npiece = 148\n\
+delivery_cost = 24\narrives_after = \"8 business days\"\n";
+    fs::write(folder.join("scenario.toml"), text).expect("a scenario");
+    let mut record =
+        "date,iteration,part,route,what,item,quantity,amount,currency,note\n".to_owned();
+    for n in 1..=400u32 {
+        let day = |k: u32| flipcount::analysis::date_text(20_514 + i64::from(2 * n + k));
+        let mut line = |k: u32, rest: &str| {
+            writeln!(record, "{},{n},collar,bench,{rest}", day(k)).expect("text");
+        };
+        line(0, "started,,,,,");
+        (0..11).for_each(|_| line(0, "attended,,0.2,,,step by step"));
+        (0..9).for_each(|_| line(0, "used,resin,15 mL,,,"));
+        line(0, "build,failed,3,,,");
+        line(0, "build,good,7.1,,,");
+        line(1, "in_hand,,,,,");
+        line(1, "redesign,,,,,");
+    }
+    fs::write(folder.join("record.csv"), record).expect("a record");
 }
 
 fn what_changes(folder: &Path) {

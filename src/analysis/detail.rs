@@ -60,6 +60,9 @@ fn first_iteration(
     answer: &Answer,
     index: usize,
 ) -> Option<(Vec<StepRun>, (Moment, Moment))> {
+    if shop.done() >= shop.planned {
+        return Some((Vec::new(), (shop.start, shop.start)));
+    }
     let plan = &answer.plans[index].plan;
     let variants = plan.pace(shop).variants;
     let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);

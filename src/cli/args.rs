@@ -133,6 +133,9 @@ pub(super) struct Compare {
     /// The plans by category, in each total
     #[arg(long, conflicts_with = "json")]
     pub wide: bool,
+    /// How a project with a record stands: prices, quantities and iterations against the plan, item by item, and what was learnt
+    #[arg(long, conflicts_with_all = ["json", "wide", "plan", "filled"])]
+    pub variances: bool,
     /// The dates and the cost of one plan, iteration by iteration, by its name or letter
     #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "wide"])]
     pub plan: Option<String>,
@@ -157,6 +160,9 @@ pub(super) struct Today {
     /// The day from which on nothing has happened yet, such as 2026-03-20; without it, the last day of the record
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Day>,
+    /// Forecast by the numbers planned with, whatever the record teaches
+    #[arg(long)]
+    pub as_planned: bool,
 }
 
 /// How what is uncertain is drawn.
@@ -302,6 +308,9 @@ pub(super) struct Explain {
 pub(super) struct Record {
     #[command(flatten)]
     pub which: Which,
+    /// Write what the record teaches into copies of your files, in this new folder; nothing of yours is changed
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["what", "date", "iteration", "part", "route", "item", "quantity", "amount", "currency", "note"])]
+    pub learned: Option<PathBuf>,
     /// What happened: ordered, started, build, attended, used, invoice, in_hand, accepted, redesign, failed or stopped
     #[arg(long, value_name = "WHAT")]
     pub what: Option<String>,

@@ -48,7 +48,11 @@ pub(super) fn loaded(path: &Path, overrides: &Overrides) -> Result<Asked, Failur
 /// The same, going on from what is recorded.
 pub(super) fn resumed(path: &Path, overrides: &Overrides, today: &Today) -> Result<Asked, Failure> {
     let mut asked = loaded(path, overrides)?;
-    let resume = Resume { today: today.today, iterations: overrides.iterations };
+    let resume = Resume {
+        today: today.today,
+        iterations: overrides.iterations,
+        as_planned: today.as_planned,
+    };
     if today.today.is_some() && asked.scenario.record.is_none() {
         return Err(Failure::usage(
             "--today is the day from which a project with a record goes on, and there is no record.csv beside the scenario",

@@ -10,7 +10,9 @@ use crate::analysis::stop_text;
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
 use crate::model::{Overrides, Scenario};
-use crate::report::{Detail, Subject, filled, json, plan_view, terminal, view, wide_view};
+use crate::report::{
+    Detail, Subject, filled, json, plan_view, progress_view, terminal, view, wide_view,
+};
 
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
 pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
@@ -26,8 +28,16 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
     if args.wide || args.plan.is_some() {
         return by_plan(args, &scenario);
     }
+    if args.variances && scenario.past.is_none() {
+        return Err(Failure::usage(
+            "--variances compares with a record, and there is no record.csv beside the scenario",
+        ));
+    }
     ask::sampled(&scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
+        if args.variances {
+            return out::text(&terminal(&progress_view(&subject), out::width()));
+        }
         if args.json {
             let text = json(&subject, ask::warnings(&log)).map_err(Failure::internal)?;
             out::data(text.as_bytes())?;

@@ -3,19 +3,23 @@
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::args::Record as Args;
+use super::args::{Record as Args, Today};
 use super::keep::{Kept, kept};
 use super::prompt::Prompt;
 use super::{BAD_INPUT, Failure, ask, out};
 use crate::analysis::{Resume, settle};
 use crate::diag::{Log, render};
-use crate::input::{RecordText, record_with};
-use crate::model::{Loaded, Overrides, load_with_record, record_words};
+use crate::input::{RecordText, read_document, read_file, record_with};
+use crate::model::{Loaded, Overrides, Scenario, load_with_record, record_words};
+use crate::report::taught;
 
 /// Adds a line from the options, or lines from a conversation where someone sits at the terminal.
 pub(super) fn record(args: &Args) -> Result<(), Failure> {
     let path = args.which.path()?;
     let folder = folder_of(&path);
+    if let Some(target) = &args.learned {
+        return learned(&path, target);
+    }
     let lines = if args.what.is_some() {
         vec![line(args)]
     } else if io::stdin().is_terminal() && io::stderr().is_terminal() {
@@ -42,6 +46,40 @@ pub(super) fn record(args: &Args) -> Result<(), Failure> {
     let (count, shown) = (lines.len(), kept.path().display());
     let word = if count == 1 { "line" } else { "lines" };
     out::aside(&format!("{count} {word} to {shown}\n"));
+    Ok(())
+}
+
+/// Writes the files that hold what the record has taught, with it in them, into a folder of their own.
+fn learned(path: &Path, target: &Path) -> Result<(), Failure> {
+    let asked = ask::resumed(path, &Overrides::default(), &Today::default())?;
+    let file = if path.is_dir() { path.join(ask::SCENARIO_FILE) } else { path.to_owned() };
+    let mut log = Log::default();
+    let read = read_file(&file, &mut log).and_then(|f| Some((read_document(&f, &mut log)?, f)));
+    let Some((document, file)) = read else {
+        return Err(Failure::internal(format!("{} changed while it was read", file.display())));
+    };
+    let taught = taught(&asked.scenario, (&file, &document));
+    for by_hand in &taught.by_hand {
+        out::aside(&format!("to be changed by hand: {by_hand}\n"));
+    }
+    if taught.files.is_empty() {
+        out::aside("the record teaches nothing that could be written; nothing was written\n");
+        return Ok(());
+    }
+    out::folder(target)?;
+    let place = |(name, text): &(String, String)| {
+        let place = out::target(&target.join(name), false)?;
+        out::refuse_read(&place, &asked.files)?;
+        Ok((place, text.clone().into_bytes()))
+    };
+    let files: Result<Vec<(PathBuf, Vec<u8>)>, Failure> = taught.files.iter().map(place).collect();
+    out::put_all(target, &files?, false)?;
+    let names: Vec<&str> = taught.files.iter().map(|f| f.0.as_str()).collect();
+    let (count, shown) = (taught.count, target.display());
+    out::aside(&format!(
+        "{count} numbers to {shown}: {}; put them in the place of yours if you agree\n",
+        names.join(", ")
+    ));
     Ok(())
 }
 
@@ -84,16 +122,21 @@ fn joined(kept: &Kept, lines: &[RecordText]) -> Result<String, Failure> {
 
 /// What is wrong in a scenario whose record has this text.
 fn checked(path: &Path, text: &str) -> Result<(), Log> {
-    let text = text.trim_start_matches('\u{feff}');
-    let Loaded { scenario, mut log, .. } =
-        load_with_record(path, &Overrides::default(), Some(text));
-    let Some(mut scenario) = scenario.filter(|_| !log.has_errors()) else {
-        return Err(log);
-    };
+    let (mut scenario, mut log) = understood(path, text)?;
     settle(&mut scenario, Resume::default()).map_err(|found| {
         log.found.extend(found);
         log
     })
+}
+
+/// A scenario whose record has this text, and its warnings, if every line can be understood by itself.
+fn understood(path: &Path, text: &str) -> Result<(Scenario, Log), Log> {
+    let text = text.trim_start_matches('\u{feff}');
+    let Loaded { scenario, log, .. } = load_with_record(path, &Overrides::default(), Some(text));
+    match scenario {
+        Some(scenario) if !log.has_errors() => Ok((scenario, log)),
+        _ => Err(log),
+    }
 }
 
 /// Asks for everything that happened. The record is not held meanwhile: others may write.
@@ -104,7 +147,7 @@ fn talked(args: &Args, path: &Path, folder: &Path) -> Result<Vec<RecordText>, Fa
         let text = record_with(before.as_deref(), lines).map_err(|lacking| {
             format!("the record lacks the column `{}`\n", lacking.join("`, `"))
         })?;
-        checked(path, &text).map_err(|log| render(&log.found, out::look()))
+        understood(path, &text).map(drop).map_err(|log| render(&log.found, out::look()))
     };
     let (input, output) = (io::stdin().lock(), io::stderr().lock());
     Prompt::new(input, output, &asked.scenario, &check).talk(&line(args)).map_err(|error| {

@@ -34,10 +34,16 @@ pub struct Past {
     pub flexible: Vec<Entry>,
     /// What the plan says of the same iterations, quantities and prices.
     pub standard: Vec<Entry>,
+    /// Millionths of each item that would be in stock after them by the plan.
+    pub standard_stock: Vec<i64>,
     /// What the record does not say and was taken as planned, in words.
     pub remarks: Vec<String>,
     /// Every number before anything was learnt from the record.
     pub as_planned: Slots,
+    /// What the record teaches.
+    pub learned: Vec<Learned>,
+    /// True where the forecast goes by that.
+    pub applied: bool,
 }
 
 /// The dates of one iteration.
@@ -142,4 +148,45 @@ impl Past {
     pub fn spent(&self) -> Money {
         self.entries.iter().filter(|e| e.is_cost()).map(|e| e.amount).sum()
     }
+}
+
+/// Something the record has taught.
+#[derive(Clone, Debug)]
+pub struct Learned {
+    /// What it is about.
+    pub about: Lesson,
+    /// The route it was learnt by; of print times the first that prints so.
+    pub route: RouteId,
+    /// The numbers it changes.
+    pub changes: Vec<Changed>,
+    /// What it rests on, in words.
+    pub evidence: String,
+    /// Of a chance: true where there were more failures than expected, and how likely so many or more (so few or fewer) were.
+    pub surprise: Option<(bool, f64)>,
+    /// Of a fit: what its predictions are off by, in seconds (root of the mean square).
+    pub error: Option<f64>,
+}
+
+/// What can be learnt.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Lesson {
+    /// The chance that a print is spoilt.
+    Spoil,
+    /// How long printing takes.
+    PrintTime,
+    /// How long somebody is busy.
+    Attended,
+    /// How much resin is used.
+    Resin,
+}
+
+/// A number that is another one now.
+#[derive(Clone, Copy, Debug)]
+pub struct Changed {
+    /// Which.
+    pub slot: super::Slot,
+    /// What was planned with.
+    pub old: Exact,
+    /// What the record says.
+    pub new: Exact,
 }

@@ -16,6 +16,8 @@ pub struct Scenario {
     pub slots: Slots,
     /// Every source by [`SourceId`]: `materials.csv:2`, `scenario.toml:4 labour`, `assumed: supports`.
     pub sources: Vec<String>,
+    /// Where each of them is written, by [`SourceId`]; `None` for a rule.
+    pub places: Vec<Option<crate::diag::Place>>,
     /// Currencies met; 0 is the scenario's.
     pub currencies: Vec<Currency>,
     /// Exchange rates into the scenario's currency, by currency; for what is not ordered.

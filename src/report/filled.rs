@@ -21,7 +21,8 @@ pub fn filled(text: &str, document: &Node, scenario: &Scenario) -> String {
     edits.extend(wishes(text, document, scenario));
     edits.extend(count(document, scenario));
     if let Some(table) = document.get("iterations").filter(|t| t.node.get("horizon").is_none()) {
-        edits.extend(added(text, &table.node, "horizon", &scenario.iterations.horizon.to_string()));
+        let horizon = scenario.iterations.horizon.to_string();
+        edits.extend(added(text, &table.node, "horizon", &horizon, MARK));
     }
     for line in all_assumed(scenario) {
         edits.extend(spelled(text, document, &line));
@@ -73,12 +74,12 @@ fn spelled(text: &str, document: &Node, line: &AssumedLine) -> Option<Edit> {
     match table.get(key) {
         // A word such as `fill = "solid"` stands for the number.
         Some(entry) => Some((entry.node.place.span.clone(), value)),
-        None => added(text, table, key, &value),
+        None => added(text, table, key, &value, MARK),
     }
 }
 
 /// The table of an address: `iterations`, `route[my bench]`.
-fn owner_of<'d>(document: &'d Node, address: &str) -> Option<&'d Node> {
+pub(super) fn owner_of<'d>(document: &'d Node, address: &str) -> Option<&'d Node> {
     let Some((kind, name)) = address.strip_suffix(']').and_then(|a| a.split_once('[')) else {
         return document.get(address).map(|e| &e.node);
     };
@@ -90,13 +91,13 @@ fn owner_of<'d>(document: &'d Node, address: &str) -> Option<&'d Node> {
 }
 
 /// A key added to a table: below its header, or first inside its braces.
-fn added(text: &str, table: &Node, key: &str, value: &str) -> Option<Edit> {
+pub(super) fn added(text: &str, table: &Node, key: &str, value: &str, mark: &str) -> Option<Edit> {
     let start = table.place.span.start;
     match text.as_bytes().get(start)? {
         b'[' => {
             let end = text[start..].find('\n').map_or(text.len(), |at| start + at + 1);
             let gap = if text[..end].ends_with('\n') { "" } else { "\n" };
-            Some((end..end, format!("{gap}{key} = {value}{MARK}\n")))
+            Some((end..end, format!("{gap}{key} = {value}{mark}\n")))
         }
         b'{' => Some((start + 1..start + 1, format!(" {key} = {value},"))),
         _ => None,

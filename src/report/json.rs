@@ -61,6 +61,7 @@ impl<'s> Make<'_, 's> {
             switch: self.switch(),
             verdict: answer.verdict.as_ref().map(|v| self.verdict(v)),
             sampled: answer.sampled.as_ref().map(|s| sampled(answer, s)),
+            record: super::progress::record_entry(subject),
             preferences: self.preferences(),
             advice: answer.advice.iter().map(|a| self.advice(a)).collect(),
             look_again: super::look_again::look_again_entry(subject),

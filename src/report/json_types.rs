@@ -21,6 +21,9 @@ pub(super) struct Document<'s> {
     pub verdict: Option<VerdictEntry<'s>>,
     /// Nothing is sampled in a planning run.
     pub sampled: Option<SampledEntry<'s>>,
+    /// How the project stands; left out without a record.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub record: Option<super::progress::RecordEntry<'s>>,
     pub preferences: Vec<PreferenceEntry<'s>>,
     pub advice: Vec<AdviceEntry<'s>>,
     pub look_again: super::look_again::LookAgainEntry<'s>,

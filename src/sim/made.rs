@@ -65,6 +65,11 @@ impl Made {
         self.load.print.map(|p| p.seconds)
     }
 
+    /// mL of pieces and supports of its print run; 0 where nothing is printed.
+    pub fn solid(&self) -> Exact {
+        self.load.print.map_or(Exact::ZERO, |p| p.solid)
+    }
+
     /// Layers of its print run; 0 where no layer height is stated.
     pub fn layers(&self) -> i64 {
         self.load.print.map_or(0, |p| p.layers)

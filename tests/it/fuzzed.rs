@@ -119,7 +119,7 @@ fn judged(loaded: Loaded) {
     let Some(mut scenario) = loaded.scenario.filter(is_small) else {
         return;
     };
-    match settle(&mut scenario, Resume { today: None, iterations: None }) {
+    match settle(&mut scenario, Resume::default()) {
         Ok(()) => asked(&scenario),
         Err(found) => told(&found),
     }

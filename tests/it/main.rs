@@ -35,6 +35,7 @@ mod published;
 mod readme;
 mod record;
 mod report_files;
+mod rerun;
 mod rough;
 mod sampled;
 mod samples;

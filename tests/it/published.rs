@@ -5,4 +5,5 @@
 mod calendar;
 mod cases;
 mod currency;
+mod fits;
 mod units;

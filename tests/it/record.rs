@@ -84,7 +84,7 @@ fn a_line_that_is_not_understood_is_refused_and_nothing_changes() {
         let common = ["--date", "2026-03-02", "--iteration", "1"];
         record(dir.path(), &[&common[..], what].concat())
     };
-    assert_eq!(line(&["--what", "redesign"]).0, Some(0));
+    assert_eq!(line(&["--route", "bench", "--what", "redesign"]).0, Some(0));
     let before = text(dir.path());
     for (wrong, told) in [
         (&["--what", "acepted"][..], "did you mean `accepted`?"),
@@ -112,6 +112,11 @@ fn a_line_that_is_not_understood_is_refused_and_nothing_changes() {
         assert!(said.contains("record.csv:3"), "the line it would have been: {said}");
         assert_eq!(text(dir.path()), before);
     }
+    // A line that is sound and does not fit to the others.
+    let far = ["--date", "2026-03-02", "--iteration", "3", "--route", "bench", "--what", "started"];
+    let (code, said) = record(dir.path(), &far);
+    assert!(code == Some(3) && said.contains("iteration 3 follows iteration 1"), "{said}");
+    assert_eq!(text(dir.path()), before);
     // Without a terminal nobody can be asked.
     let (code, said) = record(dir.path(), &[]);
     assert_eq!(code, Some(2));
@@ -179,7 +184,7 @@ struct Writer {
 }
 
 fn writer(dir: &Path, note: String, until: Option<Duration>) -> Writer {
-    let line = ["--date", "2026-03-02", "--iteration", "1", "--what", "started", "--note"];
+    let line = "--date 2026-03-02 --iteration 1 --route bench --what started --note".split(' ');
     let child = Command::new(env!("CARGO_BIN_EXE_flipcount"))
         .arg("record")
         .arg(dir)
@@ -201,7 +206,7 @@ fn notes(dir: &Path) -> Vec<String> {
     let lines = text.lines().skip(1);
     lines
         .map(|line| {
-            let note = line.strip_prefix("2026-03-02,1,,,started,,,,,");
+            let note = line.strip_prefix("2026-03-02,1,,bench,started,,,,,");
             note.unwrap_or_else(|| panic!("a line is damaged: {line}")).to_owned()
         })
         .collect()
@@ -278,7 +283,7 @@ mod unix {
     use std::os::unix::fs::PermissionsExt;
     use std::os::unix::process::CommandExt;
 
-    const LINE: &str = "--date 2026-03-02 --iteration 1 --what started";
+    const LINE: &str = "--date 2026-03-02 --iteration 1 --route bench --what started";
 
     fn shell(script: &str) -> (Option<i32>, String) {
         let output = Command::new("sh").args(["-c", script]).output().expect("a shell");
@@ -287,7 +292,7 @@ mod unix {
 
     /// A record of some length beside its scenario.
     fn long_record(dir: &Path, lines: usize) -> String {
-        let line = "2026-03-02,1,,,started,,,,,\n";
+        let line = "2026-03-02,1,,bench,started,,,,,\n";
         let text = format!("{HEADER}\n{}", line.repeat(lines));
         fs::write(dir.join("record.csv"), &text).expect("written");
         text
@@ -311,7 +316,7 @@ mod unix {
         assert_eq!(text(dir.path()), before);
         // And once there is room it goes on.
         assert_eq!(record(dir.path(), &LINE.split(' ').collect::<Vec<_>>()).0, Some(0));
-        assert_eq!(text(dir.path()), format!("{before}2026-03-02,1,,,started,,,,,\n"));
+        assert_eq!(text(dir.path()), format!("{before}2026-03-02,1,,bench,started,,,,,\n"));
     }
 
     #[test]

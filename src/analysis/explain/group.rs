@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::entry::own;
 use super::story::millionths;
 use super::{How, Node, Story, Unexplained, material};
-use crate::ledger::{Account, Category, Entry, Total};
+use crate::ledger::{Account, Category, Entry, Movement, Total};
 use crate::model::ItemClass;
 use crate::sim::{Fate, What};
 
@@ -141,7 +141,8 @@ pub(super) fn drawn(
     within: &Within,
 ) -> Result<Node, Unexplained> {
     let items = &story.shop.scenario.items;
-    let mut groups: BTreeMap<String, Vec<Node>> = BTreeMap::new();
+    let of_class = |m: &Movement| m.from == Account::Stock && items[m.item.index()].class == class;
+    let mut groups = recorded(story, span, of_class);
     for (index, event) in story.events.iter().enumerate() {
         let What::Draw(draw) = &event.what else {
             continue;
@@ -156,6 +157,27 @@ pub(super) fn drawn(
     grouped(groups, within)
 }
 
+/// What has been moved so far, by item and iteration.
+fn recorded(
+    story: &Story,
+    span: Span,
+    counts: impl Fn(&Movement) -> bool,
+) -> BTreeMap<String, Vec<Node>> {
+    let scenario = story.shop.scenario;
+    let movements = scenario.past.iter().flat_map(|past| &past.movements);
+    let mut sums: BTreeMap<(String, u32), i64> = BTreeMap::new();
+    for m in movements.filter(|m| counts(m) && span.has(story, m.iteration)) {
+        let name = scenario.items[m.item.index()].name.clone();
+        *sums.entry((name, m.iteration)).or_default() += m.amount;
+    }
+    let mut groups: BTreeMap<String, Vec<Node>> = BTreeMap::new();
+    for ((name, n), sum) in sums {
+        let node = Node::happened(format!("iteration {n}, recorded"), millionths(sum), "mL");
+        groups.entry(name).or_default().push(node);
+    }
+    groups
+}
+
 fn grouped(groups: BTreeMap<String, Vec<Node>>, within: &Within) -> Result<Node, Unexplained> {
     let sum = |name: String, nodes| Node::of(How::Sum, name, "mL", nodes).of_many();
     let items = wanted_item(groups, within.item.as_deref(), sum)?;
@@ -165,7 +187,9 @@ fn grouped(groups: BTreeMap<String, Vec<Node>>, within: &Within) -> Result<Node,
 /// What is discarded, by item: prints that fail, what each build loses, baths that are emptied.
 pub(super) fn waste(story: &Story, span: Span, within: &Within) -> Result<Node, Unexplained> {
     let items = &story.shop.scenario.items;
-    let mut groups: BTreeMap<String, Vec<Node>> = BTreeMap::new();
+    let wasted =
+        |m: &Movement| m.to == Account::Waste && items[m.item.index()].class != ItemClass::Supply;
+    let mut groups = recorded(story, span, wasted);
     for (index, event) in story.events.iter().enumerate() {
         if !span.has(story, event.iteration) {
             continue;

@@ -120,13 +120,14 @@ impl<'s, 'a> Story<'s, 'a> {
             self.last = last.dates.first().map(|d| d.iteration);
             self.dates.extend(last.dates);
         }
+        // First, as in the ledger: entries that compare equal keep their order.
+        let before = past.iter().flat_map(|past| past.entries.iter().cloned());
+        self.entries.extend(before.map(|entry| (entry, usize::MAX)));
         self.held = held(self.shop, &self.events);
         for (index, event) in self.events.iter().enumerate() {
             let of_event = value(self.shop, [event])?.ledger;
             self.entries.extend(of_event.entries().iter().map(|e| (e.clone(), index)));
         }
-        self.entries
-            .extend(past.iter().flat_map(|p| p.entries.iter().cloned()).map(|e| (e, usize::MAX)));
         let scenario = self.shop.scenario;
         self.entries.sort_by(|a, b| a.0.order(&b.0, scenario));
         Ok(self)

@@ -630,7 +630,12 @@ pub(super) fn builds_of(turn: &Turn, route: RouteId) -> Option<Vec<(i64, bool)>>
 }
 
 /// True where a line tells the hours of a planned piece of work.
-fn is_work_of(scenario: &Scenario, line: &RecordLine, event: &Event, at: WorkAt) -> bool {
+pub(super) fn is_work_of(
+    scenario: &Scenario,
+    line: &RecordLine,
+    event: &Event,
+    at: WorkAt,
+) -> bool {
     let Happened::Attended { at: said, .. } = line.what else {
         return false;
     };

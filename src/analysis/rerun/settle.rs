@@ -1,7 +1,9 @@
 //! From a record to where things stand: once, before anything is asked.
 
-use super::actual::{Books, away, builds_of, good_builds, last_moment, routes_begun};
+use super::actual::{Books, away, good_builds, last_moment, routes_begun};
 use super::counts::{Progress, expect};
+use super::evidence::Evidence;
+use super::learn::{apply, lessons};
 use super::turns::{Turn, turns};
 use crate::analysis::stop_text;
 use crate::diag::{Code, Diagnostic};
@@ -21,6 +23,8 @@ pub struct Resume {
     pub today: Option<Day>,
     /// Iterations asked for on the command line.
     pub iterations: Option<u32>,
+    /// True where the forecast keeps to the numbers planned with, whatever the record teaches.
+    pub as_planned: bool,
 }
 
 /// Works out what has happened and lets the scenario go on from there. Without a record nothing changes.
@@ -34,6 +38,13 @@ pub fn settle(scenario: &mut Scenario, ask: Resume) -> Result<(), Vec<Diagnostic
     let past = past(scenario, &record, ask);
     scenario.record = Some(record);
     scenario.past = past?;
+    if let Some(mut past) = scenario.past.take() {
+        past.applied = !ask.as_planned;
+        if past.applied {
+            apply(scenario, &past.learned);
+        }
+        scenario.past = Some(past);
+    }
     Ok(())
 }
 
@@ -70,17 +81,20 @@ fn past(
     Ok(Some(settled.past(planned, progress.accepted)))
 }
 
-/// Lines of days that have not come.
+/// Lines of days that have not come: the first, and how many more.
 fn late_lines(record: &Record, today: Day) -> Vec<Diagnostic> {
-    let late = record.lines.iter().filter(|line| line.day > today);
-    let told = |line: &RecordLine| {
-        let (day, today) =
-            (crate::analysis::date_text(line.day), crate::analysis::date_text(today));
-        let message = format!("line of {day}, and today is {today}");
-        Diagnostic::error(Code::OutOfRange, &line.place, message)
-            .hint("state a later --today, or correct the date")
+    let late: Vec<&RecordLine> = record.lines.iter().filter(|line| line.day > today).collect();
+    let Some(first) = late.first() else {
+        return Vec::new();
     };
-    late.map(told).collect()
+    let (day, today) = (crate::analysis::date_text(first.day), crate::analysis::date_text(today));
+    let more = match late.len() - 1 {
+        0 => String::new(),
+        n => format!("; {n} more lines are later"),
+    };
+    let message = format!("line of {day}, and today is {today}{more}");
+    let hint = "state a later --today, or correct the date";
+    vec![Diagnostic::error(Code::OutOfRange, &first.place, message).hint(hint)]
 }
 
 /// A technique that has made a version that could be looked at works; one whose failure a line names does not.
@@ -108,6 +122,14 @@ fn proven(scenario: &mut Scenario, done: &[Turn]) {
     }
 }
 
+/// What running the iterations that are behind again has shown.
+#[derive(Default)]
+struct Behind {
+    standard: Vec<Entry>,
+    remarks: Vec<String>,
+    evidence: Evidence,
+}
+
 /// A record that fits together, on its way to a past.
 struct Settling<'r> {
     scenario: &'r Scenario,
@@ -124,26 +146,7 @@ impl Settling<'_> {
         let (shop, clean) = (Shop::new(scenario, &values), Shop::drawn(scenario, &values));
         let mut books = Books::new(&shop, &clean);
         let mut simulation = Simulation::new(&shop);
-        let mut standard: Vec<Entry> = Vec::new();
-        let mut remarks = Vec::new();
-        for turn in &self.turns[..self.done] {
-            match replayed(&mut simulation, turn) {
-                Ok(events) => {
-                    if let Ok(valued) = value(&shop, &events) {
-                        standard.extend(valued.ledger.entries().iter().cloned());
-                    }
-                    books.close(turn, &events);
-                }
-                Err(stop) => {
-                    let why = stop_text(scenario, &stop);
-                    let n = turn.n;
-                    remarks
-                        .push(format!("what the plan has for iteration {n} is not known: {why}"));
-                    books.close(turn, &[]);
-                }
-            }
-        }
-        let _ = simulation.run_out();
+        let Behind { standard, mut remarks, evidence } = self.behind(&mut simulation, &mut books);
         let open = self.turns.get(self.done);
         let under_way = open.map(|turn| self.under_way(&shop, &simulation, turn));
         let mut carry = self.carry(&shop, &simulation);
@@ -156,7 +159,7 @@ impl Settling<'_> {
             books.settle(u32::try_from(self.done).unwrap_or(u32::MAX).max(1), self.now);
         }
         remarks.extend(books.unsaid.iter().map(|(what, turns)| unsaid(what, turns)));
-        carry.stock.clone_from(&books.stock);
+        let standard_stock = std::mem::replace(&mut carry.stock, books.stock.clone());
         carry.had.clone_from(&books.had);
         let (entries, movements) = parts(books.ordered());
         Past {
@@ -173,9 +176,39 @@ impl Settling<'_> {
             under_way: under_way.unwrap_or_default(),
             flexible: books.flexible,
             standard,
+            standard_stock,
             remarks,
             as_planned: scenario.slots.clone(),
+            learned: lessons(scenario, &evidence),
+            applied: false,
         }
+    }
+
+    /// Runs every iteration that is behind again, and puts what is recorded beside it.
+    fn behind(&self, simulation: &mut Simulation, books: &mut Books) -> Behind {
+        let mut behind = Behind::default();
+        let shop = simulation.shop();
+        for turn in &self.turns[..self.done] {
+            match replayed(simulation, turn) {
+                Ok(events) => {
+                    if let Ok(valued) = value(shop, &events) {
+                        behind.standard.extend(valued.ledger.entries().iter().cloned());
+                    }
+                    let made = simulation.made().unwrap_or_default();
+                    behind.evidence.observe(shop, turn, (&made, &events));
+                    books.close(turn, &events);
+                }
+                Err(stop) => {
+                    let (n, why) = (turn.n, stop_text(self.scenario, &stop));
+                    let told = format!("what the plan has for iteration {n} is not known: {why}");
+                    behind.remarks.push(told);
+                    books.close(turn, &[]);
+                }
+            }
+        }
+        // What the second of two routes still holds is taken to end as planned; nobody waits for it.
+        let _ = simulation.run_out();
+        behind
     }
 
     /// Where things stand, without stock: when the next version is ready follows from what came of the last one.
@@ -293,9 +326,4 @@ fn unsaid(what: &str, turns: &[u32]) -> String {
 
 fn parts(ledger: Ledger) -> (Vec<Entry>, Vec<crate::ledger::Movement>) {
     (ledger.entries().to_vec(), ledger.movements().to_vec())
-}
-
-/// Print runs recorded for a route so far: hours and whether they were good.
-pub(super) fn print_runs(turns: &[Turn], route: RouteId) -> Vec<(i64, bool)> {
-    turns.iter().filter_map(|turn| builds_of(turn, route)).flatten().collect()
 }

@@ -133,7 +133,7 @@ fn outcome(scenario: &Scenario, turn: &Turn) -> Option<(Outcome, Moment)> {
     // Of each part the last word counts; the whole is as far as its least advanced part.
     let last = |part: Option<PartId>| {
         let of_part = |line: &&&&RecordLine| line.part.is_none() || line.part == part;
-        lines.iter().filter(of_part).next_back().map(|line| line.what)
+        lines.iter().rfind(of_part).map(|line| line.what)
     };
     let words: Vec<Happened> = if turn.made.is_empty() {
         last(None).into_iter().collect()

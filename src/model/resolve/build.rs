@@ -167,6 +167,7 @@ impl Draft {
             name,
             slots: load.slots.clone(),
             sources: Vec::new(),
+            places: Vec::new(),
             currencies: load.currencies.list.clone(),
             exchange: meant.exchange,
             due: self.settings.due,

@@ -54,9 +54,9 @@ impl Load {
         places.chain(self.meshes.files().cloned()).collect()
     }
 
-    /// The texts of all sources.
-    pub fn into_sources(self) -> Vec<String> {
-        self.sources
+    /// The texts of all sources, and where each is written.
+    pub fn into_sources(self) -> (Vec<String>, Vec<Option<Place>>) {
+        (self.sources, self.places)
     }
 
     /// Adds a number.

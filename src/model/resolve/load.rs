@@ -49,7 +49,7 @@ pub fn load_with_record(path: &Path, overrides: &Overrides, text: Option<&str>) 
     let scenario = scenario.filter(|_| !log.has_errors()).map(|mut scenario| {
         scenario.slots = mem::take(&mut load.slots);
         scenario.not_counted = mem::take(&mut load.not_counted);
-        scenario.sources = load.into_sources();
+        (scenario.sources, scenario.places) = load.into_sources();
         scenario
     });
     Loaded { scenario, log, files }

@@ -6,8 +6,8 @@ use super::super::terminal::clean;
 use super::super::{Subject, iterations};
 use super::extras::{Page, PageExtras};
 use super::{
-    answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, sources,
-    steps,
+    answers, assume, changes, data, kinds, ledger, material, overview, plans, policy, progress,
+    sources, steps,
 };
 
 /// Digits of the fingerprint that are shown.
@@ -63,6 +63,7 @@ fn header(page: &Page, title: &str) -> Markup {
 fn main(page: &Page) -> Markup {
     html! {
         (answers::verdict(page))
+        (progress::progress_section(page))
         @if !page.shown.is_empty() {
             (plans::controls(page))
             div.two.lead {

@@ -17,6 +17,7 @@ mod material;
 mod overview;
 mod plans;
 mod policy;
+mod progress;
 mod sources;
 mod steps;
 mod ticks;

@@ -1,4 +1,4 @@
-//! The steps of iteration 1, plan by plan: what runs when, and what waits for what.
+//! The steps of the next iteration (the first unless some are behind), plan by plan: what runs when, and what waits for what.
 
 use maud::{Markup, html};
 
@@ -20,11 +20,15 @@ const PARTS: usize = 3;
 
 /// The section.
 pub(super) fn steps(page: &Page) -> Markup {
+    let next = page.subject.shop.done() + 1;
+    if next > page.subject.answer.planned {
+        return html! {};
+    }
     html! {
         section #steps aria-labelledby="steps-h" {
             h2 #steps-h { "One iteration, step by step" }
             p.said {
-                "Iteration 1 without failures. "
+                "Iteration " (next) " without failures. "
                 span.sw.hand {} " attended " span.sw.alone {} " runs by itself " span.sw.hatch {} " with service and carrier "
                 span.sw.waits {} " waits. Numbers are those of the steps; what each waits for stands in the figures."
             }
@@ -132,7 +136,8 @@ fn figures(page: &Page, look: usize, detail: &PlanDetail) -> Markup {
     let head = ["step", "parts", "ready", "starts", "ends", "waits for"].map(str::to_owned);
     let rows: Vec<Vec<String>> =
         detail.runs.iter().take(LINES).map(|run| line(page, run)).collect();
-    let name = format!("Steps of iteration 1, plan {}", page.letter(look));
+    let next = page.subject.shop.done() + 1;
+    let name = format!("Steps of iteration {next}, plan {}", page.letter(look));
     let hidden = detail.runs.len().saturating_sub(LINES);
     html! {
         (table(&name, &head, &rows, &[1, 5]))

@@ -4,7 +4,7 @@ use super::{Section, View, cautions, full, remarks, sampled, tables, unproven, v
 use crate::model::Beside;
 use crate::plan::Plan;
 use crate::report::look_again::{last_safe, look_again};
-use crate::report::{Subject, iterations, letter, percent};
+use crate::report::{Subject, iterations, letter, percent, progress, progress_sections};
 
 /// How much is said.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -31,6 +31,11 @@ pub fn view(subject: &Subject, detail: Detail) -> View {
     let plan = |i: usize| format!("plan {}", letter(i));
     let most = if all { usize::MAX } else { FEW_NAMES };
     let mut sections = vec![Section::sentences("", verdict_sentences(subject, &plan, most))];
+    if all {
+        sections.extend(progress_sections(subject).into_iter().map(Some));
+    } else {
+        sections.push(progress(subject, false));
+    }
     sections.push(legend(subject, &shown));
     sections.push(tables::plans(subject, &shown).map(Section::closely));
     sections.push(sampled::table(subject, &shown));
