@@ -1,7 +1,6 @@
 //! `dip`: what to pour into each dye bath, with a drawing.
 
 use std::collections::BTreeSet;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::args::Dip as Args;
@@ -46,21 +45,17 @@ fn drawings(shop: &Shop, plans: &[DipPlan]) -> Vec<(String, String)> {
         .collect()
 }
 
-/// All files are written in full before any is put in its place.
+/// All drawings or none.
 fn write(folder: &Path, drawings: &[(String, String)], force: bool) -> Result<(), Failure> {
     if drawings.is_empty() {
         return Ok(());
     }
+    out::folder(folder)?;
     let place = |(name, _): &(String, String)| out::target(&folder.join(name), force);
     let places: Vec<PathBuf> = drawings.iter().map(place).collect::<Result<_, Failure>>()?;
-    fs::create_dir_all(folder).map_err(|error| {
-        Failure::usage(format!("cannot make the folder {}: {error}", folder.display()))
-    })?;
-    let mut pending = Vec::with_capacity(places.len());
-    for (place, (_, text)) in places.iter().zip(drawings) {
-        pending.push(out::pending(place, text.as_bytes(), force)?);
-    }
-    pending.into_iter().try_for_each(out::Pending::put)?;
+    let texts = drawings.iter().map(|(_, text)| text.as_bytes().to_vec());
+    let files: Vec<(PathBuf, Vec<u8>)> = places.into_iter().zip(texts).collect();
+    out::put_all(folder, &files, force)?;
     let count = match drawings.len() {
         1 => "1 drawing".to_owned(),
         many => format!("{many} drawings"),

@@ -1,8 +1,8 @@
 //! Drawing samples while a person waits.
 
 use super::args::Sampling;
-use super::out;
-use super::waiting::{Bar, ENOUGH, heed_interrupts, is_enough};
+use super::waiting::Bar;
+use super::{interrupt, out};
 use crate::analysis::{Answer, Asking, with_samples as analysed};
 use crate::plan::Shop;
 
@@ -11,21 +11,19 @@ pub(super) fn with_samples(shop: &Shop, answer: Answer, sampling: &Sampling) -> 
     if sampling.samples == 0 || answer.plans.is_empty() {
         return answer;
     }
-    heed_interrupts();
     let bar = Bar::new(u64::from(sampling.samples), "samples");
-    let answer = analysed(
-        shop,
-        answer,
-        &Asking {
+    let answer = interrupt::heeded(|stop| {
+        let asking = Asking {
             samples: sampling.samples,
             seed: sampling.seed.unwrap_or(shop.scenario.seed),
             threads: sampling.threads.map_or(0, usize::from),
             progress: &|done| bar.at(u64::from(done)),
-            stop: &ENOUGH,
-        },
-    );
+            stop,
+        };
+        analysed(shop, answer, &asking)
+    });
     bar.end();
-    if is_enough() {
+    if interrupt::was_enough() {
         let done = answer.sampled.as_ref().map_or(0, |s| s.samples);
         out::aside(&format!("flipcount: stopped after {done} of {} samples\n", sampling.samples));
     }

@@ -15,6 +15,7 @@ mod drawing;
 mod exit;
 mod explain;
 mod flips;
+mod interrupt;
 mod keep;
 mod measure;
 mod new;

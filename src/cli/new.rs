@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::args::New;
 use super::{Failure, out};
@@ -28,9 +28,9 @@ const FULL: [Starter; 9] = [
 pub(super) fn new(args: &New) -> Result<(), Failure> {
     let files: &[Starter] = if args.full { &FULL } else { &SHORT };
     refuse_used(&args.dir)?;
-    write(&args.dir, files).map_err(|error| {
-        Failure::usage(format!("cannot write into {}: {error}", args.dir.display()))
-    })?;
+    let place = |(name, text): &Starter| (args.dir.join(name), text.as_bytes().to_vec());
+    let all: Vec<(PathBuf, Vec<u8>)> = files.iter().map(place).collect();
+    out::put_all(&args.dir, &all, false)?;
     let dir = args.dir.display();
     let count =
         if files.len() == 1 { "1 file".to_owned() } else { format!("{} files", files.len()) };
@@ -59,19 +59,6 @@ fn refuse_used(dir: &Path) -> Result<(), Failure> {
         Err(error) if error.kind() == io::ErrorKind::NotADirectory => used("is a file"),
         Err(error) => used(&format!("cannot be read ({error})")),
     }
-}
-
-fn write(dir: &Path, files: &[Starter]) -> io::Result<()> {
-    for (name, text) in files {
-        let path = dir.join(name);
-        if let Some(folder) = path.parent() {
-            fs::create_dir_all(folder)?;
-        }
-        // A file that came to be in the meantime is not replaced.
-        let mut file = fs::File::create_new(&path)?;
-        io::Write::write_all(&mut file, text.as_bytes())?;
-    }
-    Ok(())
 }
 
 /// A path as a shell takes it.

@@ -5,7 +5,7 @@ use std::fs;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-use super::Failure;
+use super::{Failure, interrupt};
 use crate::diag::Look;
 use crate::report::USUAL_WIDTH;
 
@@ -133,9 +133,9 @@ pub(super) fn begun(folder: &Path, path: &Path, replace: bool) -> Result<Pending
 
 /// Why nothing can be written into a folder.
 pub(super) fn cannot_begin(error: &io::Error, folder: &Path, path: &Path) -> Failure {
-    let folder = folder.display();
+    let (folder_is_there, folder) = (folder.is_dir(), folder.display());
     Failure::usage(match error.kind() {
-        io::ErrorKind::NotFound => {
+        io::ErrorKind::NotFound if !folder_is_there => {
             format!("cannot write {}: make the folder {folder} first", path.display())
         }
         // The error's own text names the hidden file.
@@ -155,13 +155,17 @@ fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    builder.tempfile_in(folder)
+    let mut hidden = interrupt::hidden();
+    let file = builder.tempfile_in(folder)?;
+    hidden.insert(file.path().to_owned());
+    Ok(file)
 }
 
 impl Pending {
     /// Adds bytes.
     pub(super) fn add(&mut self, bytes: &[u8]) -> Result<(), Failure> {
-        let written = self.file.write_all(bytes);
+        // Written past the wrapper, whose errors name the hidden file.
+        let written = self.file.as_file_mut().write_all(bytes);
         written.map_err(|error| self.cannot(&error))
     }
 
@@ -179,6 +183,10 @@ impl Pending {
 
     /// Puts the file in its place in one step.
     pub(super) fn put(self) -> Result<(), Failure> {
+        put_together(vec![self])
+    }
+
+    fn place(self) -> Result<(), Failure> {
         let kept = if self.replace {
             self.file.persist(&self.path)
         } else {
@@ -198,6 +206,16 @@ impl Pending {
     }
 }
 
+/// Puts files in their places; Ctrl-C in between is heard when all are there.
+fn put_together(all: Vec<Pending>) -> Result<(), Failure> {
+    let mut hidden = interrupt::hidden();
+    for pending in all {
+        hidden.remove(pending.file.path());
+        pending.place()?;
+    }
+    Ok(())
+}
+
 /// Refuses as a folder to write into what is there and is none.
 pub(super) fn folder(folder: &Path) -> Result<(), Failure> {
     if folder.symlink_metadata().is_ok() && !folder.is_dir() {
@@ -209,28 +227,34 @@ pub(super) fn folder(folder: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Writes files of one folder, each with its [`target`]: all are written in full before any is put in its place. A folder that is
-/// missing is made, and taken away again where a file cannot be written.
+/// Writes files into a folder and folders in it, each with its [`target`]: all are written in full before any is put in its place.
+/// Folders that are missing are made, and taken away again where a file cannot be written.
 pub(super) fn put_all(
     folder: &Path,
     files: &[(PathBuf, Vec<u8>)],
     replace: bool,
 ) -> Result<(), Failure> {
     let is_missing = |f: &&Path| !f.as_os_str().is_empty() && f.symlink_metadata().is_err();
-    let missing: Vec<&Path> = folder.ancestors().take_while(is_missing).collect();
-    let made = fs::create_dir_all(folder).map_err(|error| {
-        let (shown, kind) = (folder.display(), error.kind());
-        Failure::usage(format!("cannot make the folder {shown}: {kind}; nothing was written"))
+    let inner = files.iter().filter_map(|(place, _)| place.parent());
+    let folders: BTreeSet<&Path> = inner.chain([folder]).collect();
+    // The deepest comes last.
+    let missing: BTreeSet<&Path> =
+        folders.iter().flat_map(|f| f.ancestors().take_while(is_missing)).collect();
+    let made = folders.iter().filter(|f| missing.contains(**f)).try_for_each(|folder| {
+        fs::create_dir_all(folder).map_err(|error| {
+            let (shown, kind) = (folder.display(), error.kind());
+            Failure::usage(format!("cannot make the folder {shown}: {kind}; nothing was written"))
+        })
     });
     let written = made.and_then(|()| {
         let all = files.iter().map(|(place, bytes)| pending(place, bytes, replace));
         all.collect::<Result<Vec<Pending>, Failure>>()
     });
     match written {
-        Ok(all) => all.into_iter().try_for_each(Pending::put),
+        Ok(all) => put_together(all),
         Err(failure) => {
-            // Only an empty folder can be removed, and of those only the ones made here; the deepest comes first.
-            missing.iter().for_each(|folder| drop(fs::remove_dir(folder)));
+            // Only an empty folder can be removed, and of those only the ones made here; the deepest first.
+            missing.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
             Err(failure)
         }
     }

@@ -17,9 +17,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Ok(cli) => ended(guarded(&cli.command)),
         Err(error) => {
             // Help and version are asked for: they are printed to standard output and are a success.
-            let asked = !error.use_stderr();
-            let printed = error.print().is_ok();
-            if asked && printed { ANSWERED } else { USAGE }
+            match error.print() {
+                Ok(()) if error.use_stderr() => USAGE,
+                printed => ended(printed.map_err(Failure::from)),
+            }
         }
     };
     ExitCode::from(code)

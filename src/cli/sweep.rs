@@ -2,13 +2,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
 use super::args::Sweep as Args;
 use super::ask::Asked;
+use super::interrupt::{self, INTERRUPTED};
 use super::pieces::Pieces;
-use super::waiting::{Bar, INTERRUPTED, heed_interrupts, is_enough};
+use super::waiting::Bar;
 use super::{BAD_INPUT, Failure, NO_PLAN, ask, out, scenarios};
 use crate::analysis::{Sweep, SweepTable, Vary, streamed};
 use crate::diag::{Severity, did_you_mean, render};
@@ -364,29 +366,30 @@ impl Run<'_> {
         let offsets = self.offsets();
         let count = usize::try_from(offsets[offsets.len() - 1]).unwrap_or(usize::MAX);
         self.tell_what_is_there(count);
-        heed_interrupts();
         let (points, mut done, mut won, mut rows) = (question.points(), 0, false, 0);
         let bar = Bar::new(points, "points");
         let mut failed = None;
         let threads = self.args.threads.map_or(0, usize::from);
         let work = |number| self.work(self.piece(&offsets, number));
-        streamed(threads, count, work, |piece| {
-            let taken = piece.and_then(|(piece, sweep, stretch)| {
-                let swept = &question.scenarios[piece.scenario];
-                let (scenario, currency) = (swept.label.as_str(), swept.currency.as_str());
-                let (grid, minor) = (sweep.grid(), swept.minor);
-                let of = SweepRows { scenario, currency, minor, grid, table: &stretch };
-                if let Some(pivot) = &mut pivot {
-                    pivot.add(piece.scenario, &of);
-                }
-                won |= stretch.rows.iter().any(|row| row.figures.is_some_and(|f| f.verdict));
-                rows += stretch.rows.len();
-                done += piece.to - piece.from;
-                bar.at(done);
-                table.as_mut().map_or(Ok(()), |table| table.add(&of))
-            });
-            failed = taken.err();
-            failed.is_none() && !is_enough()
+        interrupt::heeded(|stop| {
+            streamed(threads, count, work, |piece| {
+                let taken = piece.and_then(|(piece, sweep, stretch)| {
+                    let swept = &question.scenarios[piece.scenario];
+                    let (scenario, currency) = (swept.label.as_str(), swept.currency.as_str());
+                    let (grid, minor) = (sweep.grid(), swept.minor);
+                    let of = SweepRows { scenario, currency, minor, grid, table: &stretch };
+                    if let Some(pivot) = &mut pivot {
+                        pivot.add(piece.scenario, &of);
+                    }
+                    won |= stretch.rows.iter().any(|row| row.figures.is_some_and(|f| f.verdict));
+                    rows += stretch.rows.len();
+                    done += piece.to - piece.from;
+                    bar.at(done);
+                    table.as_mut().map_or(Ok(()), |table| table.add(&of))
+                });
+                failed = taken.err();
+                failed.is_none() && !stop.load(Ordering::Relaxed)
+            })
         });
         bar.end();
         if let Some(failure) = failed {

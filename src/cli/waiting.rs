@@ -1,34 +1,12 @@
-//! While a person waits: how far it is, and an end before the end.
+//! While a person waits: how far it is.
 
 use std::io::{self, IsTerminal};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
-/// Set when the person has had enough.
-pub(super) static ENOUGH: AtomicBool = AtomicBool::new(false);
-
 /// Nothing is shown of what takes less than this.
 const PATIENCE: Duration = Duration::from_millis(400);
-
-/// The exit code of a program ended by Ctrl-C: 128 and the signal's number.
-pub(super) const INTERRUPTED: u8 = 130;
-
-/// From now on Ctrl-C asks for an end with what is done; a second one ends the program.
-pub(super) fn heed_interrupts() {
-    // Where signals cannot be caught, Ctrl-C ends the program as ever.
-    let _ = ctrlc::set_handler(|| {
-        if ENOUGH.swap(true, Ordering::Relaxed) {
-            std::process::exit(i32::from(INTERRUPTED));
-        }
-    });
-}
-
-/// True once the person has had enough.
-pub(super) fn is_enough() -> bool {
-    ENOUGH.load(Ordering::Relaxed)
-}
 
 /// How far it is, on a terminal; else nothing is seen of it.
 pub(super) struct Bar(ProgressBar);

@@ -149,7 +149,7 @@ pub(super) fn limited(text: &str, value: Decimal) -> Result<Decimal, NumberProbl
 
 pub(super) fn too_big(text: &str) -> NumberProblem {
     NumberProblem {
-        code: Code::OutOfRange,
+        code: Code::TooLarge,
         message: format!(
             "number is too large: `{}`, expected at most 10^{GREATEST_POWER} in base units",
             short(text)
@@ -161,7 +161,7 @@ pub(super) fn too_big(text: &str) -> NumberProblem {
 
 fn too_long(text: &str, found: &str) -> NumberProblem {
     NumberProblem {
-        code: Code::TooLarge,
+        code: Code::TooLong,
         message: format!(
             "number is too long: `{}` has {found}, expected at most {MOST_DIGITS}",
             short(text)

@@ -35,7 +35,7 @@ pub fn read_hardness(text: &str) -> Result<HardnessText, NumberProblem> {
     let scale = high_scale.ok_or_else(|| unreadable(text))?;
     if low_scale.is_some_and(|other| other != scale) {
         return Err(problem(
-            Code::BadNumber,
+            Code::BadHardness,
             format!("hardness on two scales: `{}`", short(text)),
             "give both ends on one scale",
         ));
@@ -91,7 +91,7 @@ fn one(whole: &str, text: &str) -> Result<(Decimal, Option<String>), NumberProbl
 fn unreadable(text: &str) -> NumberProblem {
     let message = format!("expected a hardness with its scale, found `{}`", short(text));
     problem(
-        Code::BadNumber,
+        Code::BadHardness,
         message,
         "write number and letter of the Shore scale, such as `70A` or `60A..80A`",
     )
@@ -121,16 +121,16 @@ mod tests {
     #[test]
     fn what_is_no_hardness_says_so() {
         for (text, code) in [
-            ("70", Code::BadNumber),
-            ("soft", Code::BadNumber),
-            ("", Code::BadNumber),
-            ("60A..80D", Code::BadNumber),
-            ("60A..80", Code::BadNumber),
+            ("70", Code::BadHardness),
+            ("soft", Code::BadHardness),
+            ("", Code::BadHardness),
+            ("60A..80D", Code::BadHardness),
+            ("60A..80", Code::BadHardness),
             ("80A..60A", Code::LowLikelyHigh),
             ("120A", Code::OutOfRange),
             ("-5A", Code::OutOfRange),
             ("70,5A", Code::DecimalComma),
-            ("Shoré", Code::BadNumber),
+            ("Shoré", Code::BadHardness),
         ] {
             assert_eq!(read_hardness(text).unwrap_err().code, code, "{text}");
         }

@@ -28,4 +28,5 @@ pub use record::*;
 pub use runs::*;
 pub use series::*;
 pub use sheet::*;
+pub use sheet_cells::COLUMN_LIMIT;
 pub use unit::{Unit, UnitKind, read_unit};

@@ -85,7 +85,7 @@ pub fn read_sheet(file: &Arc<File>, log: &mut Log) -> Option<Sheet> {
         if rows.len() * reading.columns.len() >= CELL_LIMIT {
             let message = format!("sheet has more than {CELL_LIMIT} cells");
             let place = reading.place_of(&record);
-            reading.complain(Code::TooLarge, &place, message, "take out rows that are not used");
+            reading.complain(Code::TooMany, &place, message, "take out rows that are not used");
             return None;
         }
         rows.extend(reading.row(&record, texts));
@@ -156,7 +156,7 @@ impl Reading<'_> {
         if record.count > COLUMN_LIMIT {
             let message =
                 format!("sheet has {} columns, expected at most {COLUMN_LIMIT}", record.count);
-            self.complain(Code::TooLarge, &self.place_of(record), message, "is it the right file?");
+            self.complain(Code::TooMany, &self.place_of(record), message, "is it the right file?");
             return None;
         }
         let used = names.iter().rposition(|name| !name.is_empty()).map_or(0, |last| last + 1);
@@ -194,7 +194,7 @@ impl Reading<'_> {
                 self.columns[..index].iter().find(|earlier| earlier.text == *name)
             {
                 let message = format!("column `{name}` is there twice");
-                let finding = Diagnostic::error(Code::DuplicateName, &column.place, message);
+                let finding = Diagnostic::error(Code::DuplicateColumn, &column.place, message);
                 found.push(
                     finding.see(&first.place, "the first").hint("rename or remove one of them"),
                 );
@@ -419,7 +419,7 @@ mod tests {
 
     #[test]
     fn slips_in_the_form_are_named() {
-        assert_eq!(only("item,pack,item\nx,1,2\n").0, Code::DuplicateName);
+        assert_eq!(only("item,pack,item\nx,1,2\n").0, Code::DuplicateColumn);
         assert_eq!(only("item,,pack\nx,,1 L\n").3, "B1");
         assert_eq!(only("item\tpack\nx\t1 L\n").0, Code::CsvSyntax);
         assert_eq!(only("item,pack\nx,\"1 L\ny,2 L\n").2, 3);
@@ -439,9 +439,9 @@ mod tests {
     #[test]
     fn limits_hold() {
         let wide = "a,".repeat(COLUMN_LIMIT + 1) + "a\n";
-        assert_eq!(only(&wide).0, Code::TooLarge);
+        assert_eq!(only(&wide).0, Code::TooMany);
         let (_, log) = read(&("a,b\n".to_string() + &"x,y\n".repeat(CELL_LIMIT / 2 + 1)));
-        assert_eq!(log.found[0].code, Code::TooLarge);
+        assert_eq!(log.found[0].code, Code::TooMany);
         let (_, log) = read(&("a,b\n".to_string() + &",".repeat(COLUMN_LIMIT * 2) + "x\n"));
         assert_eq!(log.found[0].code, Code::CsvSyntax);
     }

@@ -6,7 +6,7 @@
 use std::ops::Range;
 
 /// Most columns of a sheet; cells beyond are counted but not kept.
-pub(super) const COLUMN_LIMIT: usize = 256;
+pub const COLUMN_LIMIT: usize = 256;
 
 /// A slip in the quoting of a cell.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

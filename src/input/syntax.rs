@@ -86,7 +86,7 @@ fn finding(
         let key = file.text.get(span.clone()).unwrap_or_default().trim();
         let message = format!("`{key}` is given twice");
         let hint = "keep one; a second part, route or bath starts with its own `[[part]]`, `[[route]]` or `[[bath]]`";
-        return Diagnostic::error(Code::DuplicateName, &lines.place(span), message).hint(hint);
+        return Diagnostic::error(Code::DuplicateKey, &lines.place(span), message).hint(hint);
     }
     for range in candidates(&file.text, &line, span.start) {
         let value = file.text.get(range.clone()).unwrap_or_default();
@@ -273,9 +273,9 @@ mod tests {
     #[test]
     fn a_key_given_twice_points_at_the_second() {
         let found = only("a = 1\nb = 2\na = 3\n");
-        assert_eq!((found.0, found.1, found.2), (Code::DuplicateName, 3, 1));
+        assert_eq!((found.0, found.1, found.2), (Code::DuplicateKey, 3, 1));
         let found = only("[hours]\n[hours]\n");
-        assert_eq!((found.0, found.1), (Code::DuplicateName, 2));
+        assert_eq!((found.0, found.1), (Code::DuplicateKey, 2));
     }
 
     #[test]

@@ -42,7 +42,7 @@ fn snapshots() -> insta::Settings {
 #[test]
 fn bad_input_is_refused_with_findings() {
     let folders = cases();
-    assert!(folders.len() >= 100, "{} cases", folders.len());
+    assert!(folders.len() >= 200, "{} cases", folders.len());
     snapshots().bind(|| {
         for folder in folders {
             let name = folder.file_name().and_then(|n| n.to_str()).expect("a name").to_owned();
@@ -123,14 +123,36 @@ fn a_sheet_that_is_no_file_is_refused() {
     snapshots().bind(|| insta::assert_snapshot!("made-file-unreadable", error));
 }
 
+/// The snapshots, by the name of their case.
+fn said() -> Vec<(String, String)> {
+    let entries = fs::read_dir(project("tests/it/snapshots/bad")).expect("snapshots").flatten();
+    let name = |path: &Path| path.file_stem().expect("a name").to_string_lossy().into_owned();
+    entries.map(|e| (name(&e.path()), fs::read_to_string(e.path()).expect("a snapshot"))).collect()
+}
+
+/// Cases that show one code: more of them would say that the code is too broad, or that they are cases of the same thing.
+const MOST_CASES: usize = 5;
+
 #[test]
-fn every_code_has_a_case() {
-    let snapshots = fs::read_dir(project("tests/it/snapshots/bad")).expect("snapshots").flatten();
-    let texts: Vec<String> =
-        snapshots.map(|e| fs::read_to_string(e.path()).expect("a snapshot")).collect();
-    let never: Vec<&Code> = Code::ALL
-        .iter()
-        .filter(|code| !texts.iter().any(|text| text.contains(&format!("[{code}]"))))
-        .collect();
+fn every_code_has_a_case_and_few_of_them() {
+    let said = said();
+    let cases = |code: &Code| {
+        let shown = format!("[{code}]");
+        said.iter().filter(|(_, text)| text.contains(&shown)).count()
+    };
+    let never: Vec<&Code> = Code::ALL.iter().filter(|code| cases(code) == 0).collect();
     assert!(never.is_empty(), "no case shows {never:?}");
+    let often: Vec<(&Code, usize)> =
+        Code::ALL.iter().map(|code| (code, cases(code))).filter(|c| c.1 > MOST_CASES).collect();
+    assert!(often.is_empty(), "more than {MOST_CASES} cases show {often:?}");
+}
+
+#[test]
+fn every_snapshot_has_its_case() {
+    let left: Vec<String> = said()
+        .into_iter()
+        .map(|s| s.0)
+        .filter(|name| !name.starts_with("made-") && !project("tests/bad").join(name).is_dir())
+        .collect();
+    assert!(left.is_empty(), "no case is called {left:?}");
 }

@@ -8,6 +8,7 @@ mod flips;
 mod held;
 mod material;
 mod money;
+mod monotone;
 mod resumed;
 mod same;
 mod time;

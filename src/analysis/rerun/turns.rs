@@ -159,7 +159,7 @@ fn out_of_order(turn: &Turn) -> Option<Diagnostic> {
     (end < turn.began).then(|| {
         let n = turn.n;
         let message = format!("iteration {n} ends before it begins");
-        Diagnostic::error(Code::OutOfRange, &line.place, message)
+        Diagnostic::error(Code::BackwardsDates, &line.place, message)
             .hint("correct one of the dates of this iteration")
     })
 }

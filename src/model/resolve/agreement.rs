@@ -63,7 +63,7 @@ pub(super) fn check_agreement(load: &mut Load, stated: &[Stated]) {
                     "routes `{}` and `{}` share an order and differ in `{}`",
                     first.route, route.route, a.0
                 );
-                let finding = Diagnostic::error(Code::ConflictingKeys, &route.place, message);
+                let finding = Diagnostic::error(Code::MustAgree, &route.place, message);
                 load.log.push(
                     finding
                         .see(&first.place, "the other route")

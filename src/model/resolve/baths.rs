@@ -73,7 +73,7 @@ impl Baths {
         if !self.faulty.iter().any(|faulty| faulty == name) {
             let mut known: Vec<&str> = self.list.iter().map(|b| b.name.as_str()).collect();
             known.extend(self.faulty.iter().map(String::as_str));
-            load.unknown_name(one.place, "bath", name, &known);
+            load.unknown_name(Code::UnknownName, one.place, "bath", (name, &known));
         }
         None
     }
@@ -142,7 +142,8 @@ fn read(load: &mut Load, (sheets, items): Supplies, named: &mut Named) -> Option
 
 fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
     let Some(one) = table.one("kind") else {
-        table.missing(load, "kind", "write `kind = \"wash\"` or `kind = \"dye\"`");
+        let hint = "write `kind = \"wash\"` or `kind = \"dye\"`";
+        table.lacks(load, Code::IncompleteBath, "kind", hint);
         return None;
     };
     one.choice(load, "kind of bath", &WAYS)
@@ -158,13 +159,14 @@ fn keys_of_the_other(load: &mut Load, table: &Table, way: Way, name: &str) {
     for key in keys.filter(|key| table.has(key)) {
         let message = format!("`{key}` is a key of a {of} bath, and `{name}` is a {is} bath");
         let hint = format!("delete it, or write `kind = \"{of}\"`");
-        load.error(Code::UnknownKey, table.place_of(key), message, hint);
+        load.error(Code::KeyUnused, table.place_of(key), message, hint);
     }
 }
 
 fn wash(load: &mut Load, table: &mut Table) -> Option<Wash> {
     let fill = table.number(load, "fill", Measure::Volume);
-    table.missing(load, "fill", "say how much it is filled with, such as `fill = \"1.2 L\"`");
+    let hint = "say how much it is filled with, such as `fill = \"1.2 L\"`";
+    table.lacks(load, Code::IncompleteBath, "fill", hint);
     let retire_share = table.number_or_assumed(load, Measure::Share, &RETIRE_SHARE);
     let resin_film = table.number_or_assumed(load, Measure::Film, &RESIN_FILM);
     let platform_carry = table.number_or_assumed(load, Measure::Loss, &PLATFORM_CARRY);
@@ -189,7 +191,8 @@ pub(super) fn liquid(
     table: &mut Table,
     (key, class): (&str, ItemClass),
 ) -> Option<ItemId> {
-    table.missing(load, key, &format!("name the {key}: a supply of kind {key} in supplies.csv"));
+    let hint = format!("name the {key}: a supply of kind {key} in supplies.csv");
+    table.lacks(load, Code::IncompleteBath, key, &hint);
     let one = table.one(key)?;
     let name = one.name(load)?;
     if let Some(id) = items.find(name).or_else(|| items.find_own(name, SHARED)) {
@@ -198,7 +201,7 @@ pub(super) fn liquid(
     if sheets.has_folder() {
         let why = format!("for the {key} `{name}`");
         if sheets.need(load, Kind::Supplies, one.place, &why) {
-            load.unknown_name(one.place, key, name, &items.names_of(class));
+            load.unknown_name(Code::UnknownItem, one.place, key, (name, &items.names_of(class)));
         }
         return None;
     }
@@ -229,7 +232,7 @@ fn of_class(
     } else {
         did_you_mean_or_list(&draft.name, &known)
     };
-    load.error(Code::UnknownName, one.place, message, hint);
+    load.error(Code::WrongItem, one.place, message, hint);
     None
 }
 
@@ -260,7 +263,7 @@ pub(super) fn bath(
             "`pose` has no meaning here: its bath is a wash bath, which asks for none"
         };
         let hint = "delete it; which way up a part is printed is the route's `up`";
-        load.error(Code::UnknownKey, pose.place, message, hint);
+        load.error(Code::KeyUnused, pose.place, message, hint);
     }
     let pose = pose.and_then(|one| axis(load, "`pose`", one));
     let up = match dips {

@@ -19,7 +19,7 @@ pub(super) fn bench(load: &mut Load, world: &mut World, table: &mut Table, route
         if table.has("steps") && table.has(key) {
             let hint = format!("delete `{key}` and state it in the steps, or delete `steps`");
             let places = (table.place_of(key), table.place_of("steps"));
-            load.conflict((key, places.0), ("steps", places.1), &hint);
+            load.conflict(Code::ConflictingKeys, (key, places.0), ("steps", places.1), &hint);
             table.one(key);
         }
     }
@@ -59,7 +59,7 @@ fn check_print_step(load: &mut Load, table: &Table, steps: &[Step]) {
     let printer = table.has("printer");
     if steps.is_empty() {
         load.error(
-            Code::OutOfRange,
+            Code::EmptyList,
             table.place_of("steps"),
             "the route has no steps",
             "state at least one, or delete `steps`",
@@ -71,7 +71,7 @@ fn check_print_step(load: &mut Load, table: &Table, steps: &[Step]) {
             if printer {
                 let message = "only the first step may print";
                 load.error(
-                    Code::ConflictingKeys,
+                    Code::PrintStep,
                     &place,
                     message,
                     "make the second print a route of its own",
@@ -79,7 +79,7 @@ fn check_print_step(load: &mut Load, table: &Table, steps: &[Step]) {
             } else {
                 let message = "a step prints and the route names no printer";
                 load.error(
-                    Code::MissingKey,
+                    Code::PrintStep,
                     &place,
                     message,
                     "state `printer`, or give the step another name",
@@ -92,7 +92,7 @@ fn check_print_step(load: &mut Load, table: &Table, steps: &[Step]) {
                 step.name
             );
             load.error(
-                Code::ConflictingKeys,
+                Code::PrintStep,
                 &place,
                 message,
                 "begin `steps` with `{ do = \"print\" }`, or delete `printer`",
@@ -119,7 +119,7 @@ fn at_printer(
         );
         let step = load.place_of(first.source).unwrap_or(place).clone();
         load.log.push(
-            Diagnostic::error(Code::ConflictingKeys, &step, message)
+            Diagnostic::error(Code::PrintStep, &step, message)
                 .see(place, "the printer")
                 .hint("delete `at`"),
         );

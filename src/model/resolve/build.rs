@@ -26,6 +26,7 @@ use super::stock::Items;
 use super::table::Table;
 use super::unasked::check_unasked;
 use super::unproven::settle;
+use crate::diag::Code;
 use crate::input::Node;
 use crate::model::{
     Bath, CurrencyId, Equipment, Final, GroupId, Hours, Item, Iterations, NamedPlan, Part,
@@ -51,7 +52,7 @@ pub(super) fn resolve(
     let part_tables = named(load, &mut top, "part", PART, limits::PARTS);
     let route_tables = named(load, &mut top, "route", ROUTE, limits::ROUTES);
     for key in ["part", "route"] {
-        top.missing(load, key, &format!("add a `[[{key}]]`"));
+        top.lacks(load, Code::MissingTable, key, &format!("add a `[[{key}]]`"));
     }
     let draft = Draft { settings, hours, calendars, iterations };
     let sheet_rows = sheets.rows();

@@ -26,7 +26,7 @@ impl Calendars {
         if tables.len() > limits::CALENDARS {
             let message = format!("more than {} calendars", limits::CALENDARS);
             load.error(
-                Code::TooLarge,
+                Code::TooMany,
                 top.place_of("calendar"),
                 message,
                 "delete those that nothing names",
@@ -108,7 +108,7 @@ fn weekdays(load: &mut Load, table: &mut Table) -> [bool; 7] {
     if !days.contains(&true) {
         if words.is_empty() {
             load.error(
-                Code::OutOfRange,
+                Code::EmptyList,
                 one.place,
                 "no weekday is open",
                 "name at least one, such as `[\"Mon\"]`",
@@ -135,7 +135,7 @@ pub(super) fn dates_need_start(load: &mut Load, what: &str, place: &Place) {
     if !load.has_start {
         let message = format!("{what} without `start`");
         load.error(
-            Code::MissingKey,
+            Code::NoStart,
             place,
             message,
             "state `start = 2026-03-02T09:00:00`, or delete them",
@@ -158,7 +158,8 @@ fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
     };
     let words = one.list(load, "a list of spans such as `[\"09:00-17:00\"]`");
     if words.len() > limits::SPANS {
-        load.error(Code::TooLarge, one.place, format!("more than {} spans", limits::SPANS), "");
+        let message = format!("more than {} spans", limits::SPANS);
+        load.error(Code::TooMany, one.place, message, "unite those that touch");
     }
     let mut spans: Vec<((i64, i64), &Place)> = Vec::new();
     for word in words.iter().take(limits::SPANS) {
@@ -172,7 +173,7 @@ fn spans(load: &mut Load, table: &mut Table) -> Vec<(i64, i64)> {
     }
     if words.is_empty() {
         load.error(
-            Code::OutOfRange,
+            Code::EmptyList,
             one.place,
             "no span is open",
             "name at least one, such as `\"09:00-17:00\"`",

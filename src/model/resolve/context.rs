@@ -98,10 +98,16 @@ impl Load {
     }
 
     /// Logs that a name is not known, with the nearest one that is.
-    pub fn unknown_name(&mut self, place: &Place, what: &str, found: &str, known: &[&str]) {
+    pub fn unknown_name(
+        &mut self,
+        code: Code,
+        place: &Place,
+        what: &str,
+        (found, known): (&str, &[&str]),
+    ) {
         let message = format!("no {what} is called `{found}`");
         let hint = unseen(found).unwrap_or_else(|| did_you_mean_or_list(found, known));
-        self.error(Code::UnknownName, place, message, hint);
+        self.error(code, place, message, hint);
     }
 
     /// Logs that a name stands for two things.
@@ -115,9 +121,15 @@ impl Load {
     }
 
     /// Logs that two keys exclude each other.
-    pub fn conflict(&mut self, short: (&str, &Place), detail: (&str, &Place), hint: &str) {
+    pub fn conflict(
+        &mut self,
+        code: Code,
+        short: (&str, &Place),
+        detail: (&str, &Place),
+        hint: &str,
+    ) {
         let message = format!("`{}` and `{}` exclude each other", short.0, detail.0);
-        let finding = Diagnostic::error(Code::ConflictingKeys, short.1, message);
+        let finding = Diagnostic::error(code, short.1, message);
         self.log.push(finding.see(detail.1, format!("`{}` is here", detail.0)).hint(hint));
     }
 

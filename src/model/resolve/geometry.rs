@@ -101,7 +101,7 @@ fn printing(load: &mut Load, part: &Part, route: &Route, print: &Print) {
         if let Some(place) = place {
             let message =
                 format!("`layer` is missing: a supply of `{}` is counted per layer", route.name);
-            load.error(Code::MissingKey, &place, message, "state the layer height");
+            load.error(Code::NoPrintTime, &place, message, "state the layer height");
         }
     }
 }
@@ -143,7 +143,7 @@ fn no_density(load: &mut Load, source: crate::model::SourceId, route: &str) {
     if let Some(place) = load.place_of(source).cloned() {
         let message = format!("`density` is missing: `{route}` is priced by mass");
         load.error(
-            Code::MissingGeometry,
+            Code::MissingDensity,
             &place,
             message,
             "fill in the density, such as `1.08 g/mL`",
@@ -154,8 +154,13 @@ fn no_density(load: &mut Load, source: crate::model::SourceId, route: &str) {
 /// Logs that a part lacks a piece of geometry.
 pub(super) fn lacks(load: &mut Load, part: &Part, key: &str, why: &str, hint: &str) {
     let message = format!("part `{}` has no `{key}`, needed {why}", part.name);
+    let code = match key {
+        "area" => Code::MissingArea,
+        "box" => Code::MissingBox,
+        _ => Code::MissingVolume,
+    };
     if let Some(place) = load.place_of(part.source).cloned() {
-        load.log.push(Diagnostic::error(Code::MissingGeometry, &place, message).hint(hint));
+        load.log.push(Diagnostic::error(code, &place, message).hint(hint));
     }
 }
 
@@ -218,7 +223,7 @@ fn plate_warning(load: &mut Load, users: &[&Part], plate: &str, place: &Place) {
             boxless.join(", ")
         );
         load.warn(
-            Code::MissingGeometry,
+            Code::MissingBox,
             place,
             message,
             "state `box`; until then the pieces of an iteration share one build",

@@ -121,8 +121,8 @@ fn differ(
         "routes `{}` and `{}` share the material `{}` and differ in `{column}`",
         first.route, user.route, draft.name
     );
-    let finding = Diagnostic::error(Code::ConflictingKeys, place, message)
-        .see(&first.place, "the other route");
+    let finding =
+        Diagnostic::error(Code::MustAgree, place, message).see(&first.place, "the other route");
     let hint = format!("state the same `{column}` on both routes, or put it into materials.csv");
     load.log.push(finding.hint(hint));
 }
@@ -155,7 +155,7 @@ fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amo
                 word(found)
             );
             load.error(
-                Code::MissingKey,
+                Code::MissingDensity,
                 &place,
                 message,
                 "fill in its `density`, such as `1.09 g/mL`",
@@ -164,7 +164,7 @@ fn check_dims(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim, amo
             let message =
                 format!("`{}` counts in {}, found {}", draft.name, word(dim), word(found));
             load.error(
-                Code::WrongDimension,
+                Code::MixedUnits,
                 &place,
                 message,
                 "give its pack, stock and amounts one kind of unit",
@@ -193,13 +193,13 @@ fn price(load: &mut Load, draft: &Draft, fields: &ItemFields, dim: Dim) -> ItemP
         (None, None) => {
             let message = format!("the price of `{}` says neither its pack nor a unit", draft.name);
             let hint = "fill in `pack`, or write the price as a rate such as `130 per L`";
-            load.error(Code::MissingKey, &place, message, hint);
+            load.error(Code::UnclearPrice, &place, message, hint);
             ItemPrice::Unknown
         }
         (Some(_), Some(_)) => {
             let message = format!("the price of `{}` is a rate, which has no pack", draft.name);
             load.error(
-                Code::ConflictingKeys,
+                Code::UnclearPrice,
                 &place,
                 message,
                 "empty `pack`, or write the price of one pack",
@@ -233,7 +233,7 @@ fn per_unit(
                 word(found)
             );
             load.error(
-                Code::MissingKey,
+                Code::MissingDensity,
                 place,
                 message,
                 "fill in its `density`, such as `1.09 g/mL`",
@@ -243,7 +243,7 @@ fn per_unit(
         _ => {
             let message =
                 format!("`{}` counts in {}, priced per {}", draft.name, word(dim), word(found));
-            load.error(Code::WrongDimension, place, message, "price it in the unit it is used in");
+            load.error(Code::MixedUnits, place, message, "price it in the unit it is used in");
             return ItemPrice::Unknown;
         }
     };
@@ -296,7 +296,7 @@ fn without_effect(load: &mut Load, draft: &Draft, fields: &ItemFields, price: It
         let message =
             format!("`{column}` of `{}` has no effect: its price is per unit", draft.name);
         let hint = format!("give it a `pack`, or take `{column}` out: what is used is paid");
-        load.warn(Code::ConflictingKeys, &place, message, hint);
+        load.warn(Code::KeyUnused, &place, message, hint);
     }
 }
 

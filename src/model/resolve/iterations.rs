@@ -37,7 +37,8 @@ impl Count {
 pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -> Iterations {
     let one = top.one("iterations");
     if one.is_none() {
-        top.missing(load, "iterations", "add `[iterations]` with `planned = 6`");
+        let hint = "add `[iterations]` with `planned = 6`";
+        top.lacks(load, Code::MissingTable, "iterations", hint);
     }
     let nothing = One { place: top.place, lit: Lit::Table(&[]) };
     let lacking = one.is_none();
@@ -122,6 +123,7 @@ fn planned_table(load: &mut Load, one: One) -> Option<Count> {
     if let [first, second, ..] = ways[..] {
         let places = (table.place_of(first), table.place_of(second));
         load.conflict(
+            Code::ConflictingKeys,
             (first, places.0),
             (second, places.1),
             "state the count in one way and delete the other",
@@ -209,7 +211,12 @@ fn count_table(load: &mut Load, one: One) -> Option<Count> {
     rows.sort_unstable_by_key(|r| r.0);
     if sum != Exact::ONE {
         let message = format!("the chances sum to {sum}, expected 1");
-        load.error(Code::OutOfRange, one.place, message, "correct them so that they sum to 1");
+        load.error(
+            Code::ConflictingNumbers,
+            one.place,
+            message,
+            "correct them so that they sum to 1",
+        );
         return None;
     }
     Some(Count { drawn: CountDraw::Table(rows), ..Count::certain(mean.ceil().max(1)) })

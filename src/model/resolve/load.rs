@@ -81,7 +81,7 @@ fn read(
     let mut scenario = resolve(load, &document, &path, overrides);
     if broken {
         // What a syntax error hides would be reported missing.
-        load.log.found.retain(|d| !matches!(d.code, Code::MissingKey | Code::MissingGeometry));
+        load.log.found.retain(|d| !d.code.is_a_lack());
     }
     if let Some(scenario) = &mut scenario {
         let folder = path.parent().unwrap_or(Path::new(""));
@@ -92,7 +92,7 @@ fn read(
             let mut index = 0;
             load.log.found.retain(|d| {
                 index += 1;
-                index <= before || d.code != Code::UnknownName
+                index <= before || !d.code.is_unknown_name()
             });
         }
     }

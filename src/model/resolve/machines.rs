@@ -21,6 +21,8 @@ const CHARGES: [(&str, Charge); 3] =
 pub(super) struct Machines {
     list: Vec<Equipment>,
     places: Vec<Place>,
+    /// How many of them, from the first, are rows of the sheet.
+    listed: usize,
 }
 
 impl Machines {
@@ -35,7 +37,7 @@ impl Machines {
         if let Some((_, row)) = rows.get(limits::ITEMS) {
             let message = format!("more than {} machines", limits::ITEMS);
             let hint = "take out what is not used";
-            load.error(Code::TooLarge, &row.place, message, hint);
+            load.error(Code::TooMany, &row.place, message, hint);
         }
         for (key, row) in rows.into_iter().take(limits::ITEMS) {
             let mut table = Table::row(sheet, row, format!("equipment[{}]", key[0]));
@@ -43,6 +45,7 @@ impl Machines {
             machines.list.push(machine);
             machines.places.push(row.place.clone());
         }
+        machines.listed = machines.list.len();
         machines
     }
 
@@ -52,13 +55,13 @@ impl Machines {
         if let Some(index) = self.list.iter().position(|e| e.name == name) {
             return EquipmentId::at(index);
         }
-        if self.list.len() > limits::ITEMS + limits::UNLISTED {
+        if self.list.len() >= self.listed + limits::UNLISTED {
             let message =
                 format!("more than {} machines without a row in equipment.csv", limits::UNLISTED);
-            load.error(Code::TooLarge, place, message, "use fewer names in `at`");
+            load.error(Code::TooMany, place, message, "use fewer names in `at`");
             return EquipmentId(0);
         }
-        let in_sheet = self.list.iter().filter(|e| e.source.is_some()).map(|e| e.name.as_str());
+        let in_sheet = self.list[..self.listed].iter().map(|e| e.name.as_str());
         if let Some(near) = nearest(name, in_sheet) {
             let message = format!("equipment.csv has no `{name}`: it is taken as free of cost");
             load.warn(Code::UnknownName, place, message, format!("did you mean `{near}`?"));
@@ -149,7 +152,7 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
     {
         let message = format!("`{name}` sells for more than it costs");
         load.error(
-            Code::OutOfRange,
+            Code::ConflictingNumbers,
             table.place_of("resale"),
             message,
             "`resale` is at most `price`",

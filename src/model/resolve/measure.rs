@@ -159,7 +159,11 @@ impl Measure {
 
     fn mismatch(self, quantity: &Quantity, text: &str) -> NumberProblem {
         NumberProblem {
-            code: Code::WrongDimension,
+            code: match quantity {
+                Quantity::Bare(_) => Code::MissingUnit,
+                _ if self.is_bare() => Code::NeedlessUnit,
+                _ => Code::WrongDimension,
+            },
             message: format!(
                 "expected {}, found {}: `{}`",
                 self.expected(),
@@ -209,6 +213,13 @@ impl Measure {
         }
     }
 
+    /// True where no unit is written.
+    fn is_bare(self) -> bool {
+        use Measure as M;
+        self.is_whole()
+            || matches!(self, M::Money | M::Share | M::Tells | M::Failure | M::Accept | M::Factor)
+    }
+
     /// How one is written; where two are shown, with "` or `" between.
     pub fn example(self) -> &'static str {
         use Measure as M;
@@ -251,15 +262,15 @@ impl Measure {
         };
         if value < Exact::ZERO {
             let message = format!("number is negative: `{text}`");
-            return fault(Code::OutOfRange, message, "did a minus slip in?");
+            return fault(Code::BelowZero, message, "did a minus slip in?");
         }
         if self.is_whole() && !value.decimal().fract().is_zero() {
             let message = format!("expected a whole number, found `{text}`");
-            return fault(Code::OutOfRange, message, "leave the decimals out");
+            return fault(Code::NotWhole, message, "leave the decimals out");
         }
         if value.is_zero() && self.above_zero() {
             let message = format!("expected {} above 0, found `{text}`", self.expected());
-            return fault(Code::OutOfRange, message, "write a number above 0");
+            return fault(Code::NotAboveZero, message, "write a number above 0");
         }
         if self == Measure::TubSide && value < Exact::ONE {
             let message = format!("a side of a tub below 1 mm: `{text}`");
@@ -269,7 +280,7 @@ impl Measure {
             matches!(self, Measure::Share | Measure::Tells | Measure::Failure | Measure::Accept);
         if share && value > Exact::ONE {
             let message = format!("share is outside 0 to 1: `{text}`");
-            return fault(Code::OutOfRange, message, "7 % is written 0.07");
+            return fault(Code::NotAShare, message, "7 % is written 0.07");
         }
         if self == Measure::Tells && value + value < Exact::ONE {
             let message = format!("a result that is right with less than 0.5: `{text}`");
@@ -399,8 +410,8 @@ mod tests {
         assert_eq!(take(volume, "1.35"), is(Dim::Rate, "1.35"));
         let stated = Measure::RateOf(UnitKind::Volume);
         assert_eq!(take(stated, "130 per L"), is(Dim::Rate, "0.13"));
-        assert_eq!(take(stated, "130"), Err(Code::WrongDimension));
-        assert_eq!(take(Measure::RateOf(UnitKind::Mass), "0.08"), Err(Code::WrongDimension));
+        assert_eq!(take(stated, "130"), Err(Code::MissingUnit));
+        assert_eq!(take(Measure::RateOf(UnitKind::Mass), "0.08"), Err(Code::MissingUnit));
         assert_eq!(take(Measure::Electricity, "0.24 per kWh"), is(Dim::Rate, "0.24"));
         assert_eq!(take(Measure::PerKg, "3.20"), is(Dim::Rate, "3.2"));
         assert_eq!(take(Measure::PerLitre, "1.80 per L"), is(Dim::Rate, "1.8"));
@@ -411,14 +422,14 @@ mod tests {
 
     #[test]
     fn ends_of_ranges() {
-        assert_eq!(take(Measure::Failure, "1.2"), Err(Code::OutOfRange));
-        assert_eq!(take(Measure::Share, "-0.1"), Err(Code::OutOfRange));
-        assert_eq!(take(Measure::Count, "2.5"), Err(Code::OutOfRange));
-        assert_eq!(take(Measure::Count, "0"), Err(Code::OutOfRange));
+        assert_eq!(take(Measure::Failure, "1.2"), Err(Code::NotAShare));
+        assert_eq!(take(Measure::Share, "-0.1"), Err(Code::BelowZero));
+        assert_eq!(take(Measure::Count, "2.5"), Err(Code::NotWhole));
+        assert_eq!(take(Measure::Count, "0"), Err(Code::NotAboveZero));
         assert_eq!(take(Measure::Time, "0 min"), is(Dim::Time, "0"));
         assert_eq!(take(Measure::Time, "4000 d"), Err(Code::TooLarge));
         assert_eq!(take(Measure::Money, "2000000000"), Err(Code::TooLarge));
         assert_eq!(take(Measure::Volume, "92 g"), Err(Code::WrongDimension));
-        assert_eq!(take(Measure::Time, "7"), Err(Code::WrongDimension));
+        assert_eq!(take(Measure::Time, "7"), Err(Code::MissingUnit));
     }
 }

@@ -147,7 +147,7 @@ fn settled(
     {
         let message =
             format!("`mesh_unit` is `{word}`, but the 3MF says that its unit is {own} mm");
-        load.error(Code::ConflictingKeys, place, message, "delete `mesh_unit`: the file knows");
+        load.error(Code::ConflictingGeometry, place, message, "delete `mesh_unit`: the file knows");
         return None;
     }
     Some(own.or(stated.map(|s| s.1)).unwrap_or(1.0))

@@ -24,7 +24,7 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
             world.sheets.need(load, Kind::Services, service.place, "for the service of this route");
             if let Some(name) = service.name(load).filter(|_| world.sheets.is_whole(Kind::Services))
             {
-                load.unknown_name(service.place, "service", name, &[]);
+                load.unknown_name(Code::UnknownService, service.place, "service", (name, &[]));
             }
         }
         return None;
@@ -52,7 +52,7 @@ fn narrowed<'a>(
             return Some(left);
         }
         let message = format!("`{key}` is missing and services.csv has several");
-        load.error(Code::MissingKey, table.place, message, did_you_mean_or_list("", &values));
+        load.error(Code::AmbiguousOffer, table.place, message, did_you_mean_or_list("", &values));
         return None;
     };
     let name = one.name(load)?;
@@ -63,7 +63,7 @@ fn narrowed<'a>(
             format!("{key} of this service")
         };
         if world.sheets.is_whole(Kind::Services) {
-            load.unknown_name(one.place, &what, name, &values);
+            load.unknown_name(Code::UnknownService, one.place, &what, (name, &values));
         }
         return None;
     }
@@ -81,7 +81,12 @@ pub(super) fn level(
     let Some(one): Option<One> = table.one("delivery") else {
         if levels.len() > 1 && !after {
             let message = "`delivery` is missing and the service has several levels";
-            load.error(Code::MissingKey, table.place, message, did_you_mean_or_list("", levels));
+            load.error(
+                Code::AmbiguousOffer,
+                table.place,
+                message,
+                did_you_mean_or_list("", levels),
+            );
         }
         return levels.first().filter(|_| levels.len() == 1).map(|l| (*l).to_owned());
     };
@@ -94,7 +99,8 @@ pub(super) fn level(
         return Some(name.to_owned());
     }
     if !levels.contains(&name) && world.sheets.need(load, Kind::Delivery, one.place, &why) {
-        load.unknown_name(one.place, "delivery level of this service", name, levels);
+        let what = "delivery level of this service";
+        load.unknown_name(Code::UnknownService, one.place, what, (name, levels));
     }
     Some(name.to_owned())
 }

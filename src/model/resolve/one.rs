@@ -99,7 +99,7 @@ impl<'a> One<'a> {
         }
         if text.chars().count() > most {
             let message = format!("text is longer than {most} characters");
-            load.error(Code::TooLarge, self.place, message, "shorten it");
+            load.error(Code::TooLong, self.place, message, "shorten it");
             return None;
         }
         Some(text)
@@ -147,7 +147,7 @@ impl<'a> One<'a> {
             other => {
                 let message =
                     format!("expected a whole number, found {}: `{text}`", other.describe());
-                load.error(Code::WrongDimension, self.place, message, "leave the unit out");
+                load.error(Code::NeedlessUnit, self.place, message, "leave the unit out");
                 return None;
             }
         };
@@ -157,8 +157,11 @@ impl<'a> One<'a> {
             _ => {
                 let message =
                     format!("expected a whole number from {least} to {most}, found `{text}`");
-                let code =
-                    if whole.is_some_and(|n| n > most) { Code::TooLarge } else { Code::OutOfRange };
+                let code = match whole {
+                    Some(number) if number > most => Code::TooLarge,
+                    None if !value.fract().is_zero() => Code::NotWhole,
+                    _ => Code::OutOfRange,
+                };
                 load.error(
                     code,
                     self.place,
@@ -224,7 +227,7 @@ impl<'a> One<'a> {
         days.dedup();
         if days.len() > limits::DAYS {
             let message = format!("more than {} days", limits::DAYS);
-            load.error(Code::TooLarge, self.place, message, "leave out days before the start");
+            load.error(Code::TooMany, self.place, message, "leave out days before the start");
         }
         days
     }
@@ -260,7 +263,7 @@ impl<'a> One<'a> {
         let found = words.iter().find(|(word, _)| *word == wanted).map(|(_, value)| *value);
         if found.is_none() {
             let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-            load.unknown_name(self.place, what, text, &known);
+            load.unknown_name(Code::UnknownWord, self.place, what, (text, &known));
         }
         found
     }

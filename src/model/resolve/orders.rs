@@ -48,7 +48,12 @@ fn check_short_keys(load: &mut Load, table: &Table) {
     ];
     for (short, detail, hint) in pairs {
         if table.has(short) && table.has(detail) {
-            load.conflict((short, table.place_of(short)), (detail, table.place_of(detail)), hint);
+            load.conflict(
+                Code::ConflictingKeys,
+                (short, table.place_of(short)),
+                (detail, table.place_of(detail)),
+                hint,
+            );
         }
     }
 }

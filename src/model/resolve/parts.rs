@@ -35,7 +35,7 @@ pub(super) fn named<'a>(
     let ones = top.list(load, key, &format!("tables such as `[[{key}]]`"));
     if ones.len() > most {
         let message = format!("more than {most} of `[[{key}]]`");
-        load.error(Code::TooLarge, top.place_of(key), message, "split the scenario");
+        load.error(Code::TooMany, top.place_of(key), message, "split the scenario");
     }
     let mut result: Vec<Named> = Vec::new();
     for one in ones.into_iter().take(most) {
@@ -78,7 +78,7 @@ impl PartNames {
         let found = self.find(name);
         if found.is_none() {
             let known: Vec<&str> = self.0.iter().map(String::as_str).collect();
-            load.unknown_name(one.place, "part", name, &known);
+            load.unknown_name(Code::UnknownPart, one.place, "part", (name, &known));
         }
         found
     }
@@ -144,8 +144,9 @@ fn within_box(load: &mut Load, table: &Table, volume: Slot, size: [Slot; 3]) {
     let most = x * y * z / Exact::from(1_000i64);
     if stated > most {
         let message = format!("the volume, {stated} cm3, is above that of its box, {most} cm3");
-        let finding = Diagnostic::error(Code::OutOfRange, table.place_of("volume"), message)
-            .see(table.place_of("box"), "the box");
+        let finding =
+            Diagnostic::error(Code::ConflictingNumbers, table.place_of("volume"), message)
+                .see(table.place_of("box"), "the box");
         load.log.push(finding.hint("check both numbers and their units"));
     }
 }
@@ -171,12 +172,13 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
     if table.has("mesh") {
         let places = (table.place_of("fill"), table.place_of("mesh"));
         let hint = "delete `fill`: the mesh has the volume";
-        load.conflict(("fill", places.0), ("mesh", places.1), hint);
+        load.conflict(Code::ConflictingGeometry, ("fill", places.0), ("mesh", places.1), hint);
         return stated;
     }
     if stated.is_some() {
         let places = (table.place_of("fill"), table.place_of("volume"));
         load.conflict(
+            Code::ConflictingGeometry,
             ("fill", places.0),
             ("volume", places.1),
             "delete `fill`: the volume is known",
@@ -194,7 +196,7 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
 /// A word for a share: assumed, because nobody measured it.
 fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Slot {
     let Some((word, share)) = FILLS.iter().find(|(word, _)| *word == text.trim()) else {
-        load.unknown_name(one.place, "fill", text, &FILLS.map(|f| f.0));
+        load.unknown_name(Code::UnknownWord, one.place, "fill", (text, &FILLS.map(|f| f.0)));
         let placeholder = table.default_of(load, "fill", Dim::Share, Exact::ONE);
         return load.add(placeholder);
     };
@@ -233,7 +235,8 @@ fn own_count(
         return Some(slot);
     }
     let message = format!("a count of {stated} iterations is above the {planned} planned");
-    let mut finding = Diagnostic::error(Code::OutOfRange, table.place_of("iterations"), message);
+    let mut finding =
+        Diagnostic::error(Code::ConflictingNumbers, table.place_of("iterations"), message);
     let source = load.slots.get(iterations.planned).source;
     if let Some(place) = load.place_of(source) {
         finding = finding.see(place, "planned here");

@@ -28,7 +28,7 @@ pub(super) fn plans(load: &mut Load, top: &mut Table, names: Names) -> Vec<Named
     let ones = top.list(load, "plan", "tables such as `[[plan]]`");
     if ones.len() > limits::PLANS {
         let message = format!("more than {} plans", limits::PLANS);
-        load.error(Code::TooLarge, top.place_of("plan"), message, "take out those you do not need");
+        load.error(Code::TooMany, top.place_of("plan"), message, "take out those you do not need");
     }
     let mut plans: Vec<NamedPlan> = Vec::new();
     for one in ones.into_iter().take(limits::PLANS) {
@@ -69,7 +69,7 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
             None => {
                 let message = format!("the plan assigns no route to `{part}`");
                 load.error(
-                    Code::MissingKey,
+                    Code::IncompletePlan,
                     table.place_of("assign"),
                     message,
                     "name a route for every part",
@@ -98,20 +98,20 @@ fn variants(load: &mut Load, table: &mut Table) -> Option<Variants> {
     if count.is_some() && worth.is_none() {
         let hint = "state what each further variant is worth as a share of an iteration, such as `variant_worth = 0.5`";
         let place = table.place_of("variants");
-        load.error(Code::MissingKey, place, "`variants` without `variant_worth`", hint);
+        load.error(Code::KeyAlone, place, "`variants` without `variant_worth`", hint);
     }
     if worth.is_some() && count.is_none() {
         let hint =
             "state how many variants an iteration makes, such as `variants = 2`, or delete it";
         let place = table.place_of("variant_worth");
-        load.error(Code::MissingKey, place, "`variant_worth` without `variants`", hint);
+        load.error(Code::KeyAlone, place, "`variant_worth` without `variants`", hint);
     }
     let variants = Variants { count: count?, worth: worth? };
     let most = load.slots.get(variants.count).high;
     if most > Exact::from(limits::VARIANTS) {
         let message = format!("{most} variants in one iteration");
         let hint = format!("at most {} can be made", limits::VARIANTS);
-        load.error(Code::TooLarge, table.place_of("variants"), message, hint);
+        load.error(Code::TooMany, table.place_of("variants"), message, hint);
     }
     Some(variants)
 }
@@ -131,7 +131,7 @@ pub(super) fn check_copies(load: &mut Load, plans: &[NamedPlan], parts: &[Part])
         let source = load.slots.get(variants.count).source;
         if let Some(place) = load.place_of(source).cloned() {
             let hint = format!("at most {} can be made: fewer variants or copies", limits::COPIES);
-            load.error(Code::TooLarge, &place, message, hint);
+            load.error(Code::TooMany, &place, message, hint);
         }
     }
 }
@@ -173,7 +173,7 @@ fn pair(load: &mut Load, entry: &Entry, names: Names, of_list: OfList) -> Option
     let part = names.parts.find(&entry.key);
     if part.is_none() {
         let known: Vec<&str> = names.parts.0.iter().map(String::as_str).collect();
-        load.unknown_name(&entry.key_place, "part", &entry.key, &known);
+        load.unknown_name(Code::UnknownPart, &entry.key_place, "part", (&entry.key, &known));
     }
     let one = One::from(&entry.node);
     let of = (part, entry.key.as_str());
@@ -187,7 +187,7 @@ fn pair(load: &mut Load, entry: &Entry, names: Names, of_list: OfList) -> Option
 /// A final is made by one route.
 fn no_list(load: &mut Load, one: One, (_, name): (Option<PartId>, &str), _: Names) -> Ways {
     let message = format!("the final makes `{name}` by several routes");
-    load.error(Code::ConflictingKeys, one.place, message, "name one route");
+    load.error(Code::TwoRoutes, one.place, message, "name one route");
     Ways::default()
 }
 
@@ -202,7 +202,7 @@ pub(super) fn route(
         let found = names.routes.iter().position(|r| r.name == name);
         if found.is_none() && !names.faulty.iter().any(|f| f == name) {
             let known: Vec<&str> = names.routes.iter().map(|r| r.name.as_str()).collect();
-            load.unknown_name(one.place, "route", name, &known);
+            load.unknown_name(Code::UnknownRoute, one.place, "route", (name, &known));
         }
         if let Some((index, part)) = found.zip(part) {
             check_meant(load, one, &names.routes[index], (part, key));
@@ -216,7 +216,7 @@ pub(super) fn route(
 fn check_meant(load: &mut Load, one: One, route: &Route, (part, name): (PartId, &str)) {
     if route.parts.as_ref().is_some_and(|parts| !parts.contains(&part)) {
         let message = format!("route `{}` is not for `{name}`", route.name);
-        let mut finding = Diagnostic::error(Code::ConflictingKeys, one.place, message);
+        let mut finding = Diagnostic::error(Code::NotForPart, one.place, message);
         if let Some(place) = load.place_of(route.source) {
             finding = finding.see(place, "the route");
         }
@@ -242,7 +242,7 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
             names.routes[route.index()].name
         );
         let hint = "leave the part out: the final then goes by the plan's route, or by its fallback if that does not work";
-        load.error(Code::ConflictingKeys, table.place_of("assign"), message, hint);
+        load.error(Code::UnprovenHere, table.place_of("assign"), message, hint);
     }
     Some(Final {
         assign,

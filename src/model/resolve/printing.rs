@@ -58,6 +58,7 @@ fn resin(
     if table.has("resin") && table.has("material") {
         let places = (table.place_of("resin"), table.place_of("material"));
         load.conflict(
+            Code::ConflictingKeys,
             ("resin", places.0),
             ("material", places.1),
             "delete `resin` to use the sheet's price, or `material` to use this one",
@@ -66,7 +67,12 @@ fn resin(
     let priced = table.has("resin");
     if priced && table.has("pack_price") {
         let places = (table.place_of("resin"), table.place_of("pack_price"));
-        load.conflict(("resin", places.0), ("pack_price", places.1), "keep one price");
+        load.conflict(
+            Code::ConflictingKeys,
+            ("resin", places.0),
+            ("pack_price", places.1),
+            "keep one price",
+        );
     }
     let mut fields = ItemFields::read(load, table);
     let material = table.one("material");
@@ -114,10 +120,10 @@ fn sheet_material(
             &format!("for the material `{name}`"),
         ) {
             load.unknown_name(
+                Code::UnknownItem,
                 one.place,
                 class_word(ItemClass::Resin),
-                name,
-                &world.items.names(true),
+                (name, &world.items.names(true)),
             );
         }
         return nothing;
@@ -140,7 +146,7 @@ fn print_time(
     }
     if !table.has("printer") {
         let hint = "state how long one print takes, such as `print_time = \"7 h\"`, or name `printer`, `material` and `layer`";
-        table.missing(load, "print_time", hint);
+        table.lacks(load, Code::NoPrintTime, "print_time", hint);
         return None;
     }
     let own = [
@@ -152,7 +158,8 @@ fn print_time(
         return None;
     }
     if layer.is_none() {
-        table.missing(load, "layer", "state the layer height, or the `print_time`");
+        let hint = "state the layer height, or the `print_time`";
+        table.lacks(load, Code::NoPrintTime, "layer", hint);
         return None;
     }
     let [start_up, per_layer, per_volume] = if own.iter().all(Option::is_some) {
@@ -196,7 +203,7 @@ fn coefficients<'w>(
         format!("it has {}; add a row, or state `print_time`", layers.join(", "))
     };
     let place = if layers.is_empty() { place } else { table.place_of("layer") };
-    load.error(Code::UnknownName, place, message, hint);
+    load.error(Code::NoPrintTime, place, message, hint);
     None
 }
 

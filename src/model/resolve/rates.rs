@@ -125,12 +125,7 @@ impl Rates {
         for other in &rows[1..] {
             if other.currency.unwrap_or(CurrencyId(0)) != id {
                 let message = "rows for electricity are in two currencies";
-                load.error(
-                    Code::ConflictingKeys,
-                    &other.place,
-                    message,
-                    "give all of them one currency",
-                );
+                load.error(Code::MustAgree, &other.place, message, "give all of them one currency");
             }
         }
         id
@@ -145,9 +140,9 @@ impl Rates {
         {
             let message = format!("no service is called `{}`", rate.service);
             match did_you_mean(&rate.service, known.iter().copied()) {
-                Some(hint) => load.error(Code::UnknownName, &rate.place, message, hint),
+                Some(hint) => load.error(Code::UnknownService, &rate.place, message, hint),
                 None => load.warn(
-                    Code::UnknownName,
+                    Code::UnknownService,
                     &rate.place,
                     message,
                     "the row is not used by this scenario",
@@ -166,7 +161,7 @@ fn rate_name(load: &mut Load, text: &str, place: &Place) -> Option<String> {
     let Some(pair) = name.strip_prefix("exchange ").and_then(|rest| rest.split_once("->")) else {
         let mut known = NAMES.to_vec();
         known.push("exchange EUR->USD");
-        load.unknown_name(place, "rate", text, &known);
+        load.unknown_name(Code::UnknownRate, place, "rate", (text, &known));
         return None;
     };
     let mut codes = Vec::new();
@@ -179,7 +174,7 @@ fn rate_name(load: &mut Load, text: &str, place: &Place) -> Option<String> {
     if codes.len() == 2 && codes[0] == codes[1] {
         let message = format!("an exchange of {} into itself", codes[0]);
         let hint = "name two currencies, such as `exchange EUR->USD`, or delete the row";
-        load.error(Code::ConflictingKeys, place, message, hint);
+        load.error(Code::ExchangeIntoItself, place, message, hint);
         return None;
     }
     (codes.len() == 2).then(|| format!("exchange {}", codes.join("->")))
@@ -190,7 +185,7 @@ fn rate(load: &mut Load, table: &mut Table, name: String, service: &str) -> Opti
     let valid = validity(load, table);
     if name == "electricity" && !service.is_empty() {
         load.error(
-            Code::ConflictingKeys,
+            Code::KeyUnused,
             table.place_of("service"),
             "electricity has no service",
             "empty `service`",
@@ -200,7 +195,7 @@ fn rate(load: &mut Load, table: &mut Table, name: String, service: &str) -> Opti
     if name == "import_fee" && currency.is_some_and(|id| id != CurrencyId(0)) {
         let message = "an import fee is in the scenario's currency";
         load.error(
-            Code::OutOfRange,
+            Code::KeyUnused,
             table.place_of("currency"),
             message,
             "convert it, and empty `currency`",
@@ -241,12 +236,7 @@ fn number(load: &mut Load, table: &mut Table, name: &str) -> Option<Slot> {
             return table.number(load, "value", measure);
         };
         let message = format!("`{name}` has no unit");
-        load.error(
-            Code::WrongDimension,
-            unit.place,
-            message,
-            "empty `unit`; 7 % is the value 0.07",
-        );
+        load.error(Code::NeedlessUnit, unit.place, message, "empty `unit`; 7 % is the value 0.07");
         return None;
     }
     // The unit stands in a column of its own.

@@ -94,7 +94,7 @@ pub(super) fn record(
         && let Some(row) = sheet.rows.get(limits::ROWS)
     {
         let message = format!("{RECORD_FILE} has more than {} lines", limits::ROWS);
-        load.error(Code::TooLarge, &row.place, message, "keep a record for each scenario");
+        load.error(Code::TooMany, &row.place, message, "keep a record for each scenario");
     }
     let mut reading = Reading { load, scenario, sheet: &sheet };
     let rows = sheet.rows.iter().take(limits::ROWS);
@@ -167,7 +167,7 @@ impl<'s> Reading<'_, 's> {
             && let Some(cell) = self.cell(row, "note")
         {
             let message = format!("note is longer than {} characters", limits::TEXT);
-            self.load.error(Code::TooLarge, &cell.place, message, "shorten it");
+            self.load.error(Code::TooLong, &cell.place, message, "shorten it");
         }
         let ((day, second), iteration) = date.zip(iteration)?;
         (self.load.log.found.len() == found).then(|| RecordLine {
@@ -192,7 +192,8 @@ impl<'s> Reading<'_, 's> {
         };
         let found = names.iter().position(|name| *name == cell.text);
         if found.is_none() {
-            self.load.unknown_name(&cell.place, column, &cell.text, &names);
+            let code = if column == "part" { Code::UnknownPart } else { Code::UnknownRoute };
+            self.load.unknown_name(code, &cell.place, column, (&cell.text, &names));
         }
         found
     }
@@ -208,7 +209,7 @@ impl<'s> Reading<'_, 's> {
             let part = &self.scenario.part(part).name;
             let message = format!("`{}` is no route for `{part}`", cell.text);
             let hint = "name a route whose `for` lists the part, or add the part there";
-            self.load.error(Code::UnknownName, &cell.place, message, hint);
+            self.load.error(Code::NotForPart, &cell.place, message, hint);
         }
     }
 
@@ -223,7 +224,7 @@ impl<'s> Reading<'_, 's> {
                     cell.text
                 );
                 let hint = "leave it empty, or say it in `note`";
-                self.load.error(Code::UnknownKey, &cell.place, message, hint);
+                self.load.error(Code::KeyUnused, &cell.place, message, hint);
             }
         }
     }
@@ -285,7 +286,7 @@ impl<'s> Reading<'_, 's> {
         let cell = self.cell(row, "quantity")?;
         let message = format!("a cancellation would return `{}`, more than was ordered", cell.text);
         let hint = "`quantity` is what a cancellation would return of `amount`";
-        self.load.error(Code::OutOfRange, &cell.place, message, hint);
+        self.load.error(Code::ConflictingNumbers, &cell.place, message, hint);
         None
     }
 
@@ -356,7 +357,8 @@ impl<'s> Reading<'_, 's> {
         let names: Vec<&str> = self.scenario.items.iter().map(|i| i.name.as_str()).collect();
         let found = names.iter().position(|name| *name == cell.text);
         if found.is_none() {
-            self.load.unknown_name(&cell.place, "material or supply", &cell.text, &names);
+            let what = "material or supply";
+            self.load.unknown_name(Code::UnknownItem, &cell.place, what, (&cell.text, &names));
         }
         found.map(ItemId::at)
     }
@@ -387,7 +389,7 @@ impl<'s> Reading<'_, 's> {
                 let own = unit_word(item.dim);
                 let message = format!("`{}` is counted in {own}, found `{}`", item.name, cell.text);
                 let hint = format!("write it in {own}, or fill in the density of the item");
-                self.load.error(Code::WrongDimension, &cell.place, message, hint);
+                self.load.error(Code::MixedUnits, &cell.place, message, hint);
                 return None;
             }
         };
@@ -412,7 +414,7 @@ impl<'s> Reading<'_, 's> {
             known.extend(["brief", "order"]);
             known.sort_unstable();
             known.dedup();
-            self.load.unknown_name(&cell.place, "step", &cell.text, &known);
+            self.load.unknown_name(Code::UnknownName, &cell.place, "step", (&cell.text, &known));
         }
         found.map(|f| f.0)
     }
@@ -452,7 +454,7 @@ impl<'s> Reading<'_, 's> {
             return Some(());
         };
         let message = format!("`quantity` has no meaning for {whose}: `{}`", cell.text);
-        self.load.error(Code::UnknownKey, &cell.place, message, "leave it empty");
+        self.load.error(Code::KeyUnused, &cell.place, message, "leave it empty");
         None
     }
 }

@@ -167,7 +167,7 @@ fn never_drawn(load: &mut Load, table: &Table, route: &Route) {
         && !table.has("steps")
     {
         load.error(
-            Code::ConflictingKeys,
+            Code::MisplacedSupply,
             table.place_of("consumes"),
             "`consumes` of an order route without `steps` is never drawn",
             "put the supplies on a step, such as `steps = [ { do = \"inspect\", consumes = [ ... ] } ]`",
@@ -180,7 +180,7 @@ fn first_step_prints(load: &mut Load, table: &Table, steps: &[Step]) {
     if steps.iter().any(|s| s.name == "print") {
         let message = "an order route does not print";
         load.error(
-            Code::ConflictingKeys,
+            Code::PrintStep,
             table.place_of("steps"),
             message,
             "give the step another name, or make it a bench route",
@@ -195,7 +195,7 @@ fn for_parts(load: &mut Load, world: &World, table: &mut Table) -> Option<Vec<Pa
         names.iter().filter_map(|name| world.parts.id(load, *name)).collect();
     if names.is_empty() {
         load.error(
-            Code::OutOfRange,
+            Code::EmptyList,
             one.place,
             "the route is for no part",
             "name a part, or delete `for`",

@@ -25,7 +25,7 @@ pub(super) fn keyed<'a>(
         if let Some(cell) = columns.iter().filter_map(|c| sheet.cell(row, c)).find(|c| too_long(c))
         {
             let message = format!("name is longer than {} characters", limits::NAME);
-            load.error(Code::TooLarge, &cell.place, message, "shorten it");
+            load.error(Code::TooLong, &cell.place, message, "shorten it");
         }
         if key.first().is_some_and(|k| k.is_empty()) {
             // Without the column there is one error for the sheet already.
@@ -114,7 +114,7 @@ pub(super) fn validity(load: &mut Load, table: &mut Table) -> Validity {
     if from.zip(to).is_some_and(|(from, to)| from > to) {
         let place = table.place_of("valid_to");
         load.error(
-            Code::OutOfRange,
+            Code::BackwardsDates,
             place,
             "`valid_to` is before `valid_from`",
             "swap them or correct one",

@@ -219,9 +219,9 @@ fn quoted_part(load: &mut Load, table: &mut Table, parts: &PartNames) -> Option<
     if found.is_none() {
         let message = format!("no part is called `{name}`");
         match did_you_mean(name, parts.0.iter().map(String::as_str)) {
-            Some(hint) => load.error(Code::UnknownName, one.place, message, hint),
+            Some(hint) => load.error(Code::UnknownPart, one.place, message, hint),
             None => load.warn(
-                Code::UnknownName,
+                Code::UnknownPart,
                 one.place,
                 message,
                 "the quotation is not used by this scenario",

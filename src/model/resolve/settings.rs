@@ -84,7 +84,12 @@ fn due(load: &mut Load, top: &mut Table, start: Option<(Day, Option<i64>)>) -> O
     let due = one.day(load);
     dates_need_start(load, "`due` means nothing", one.place);
     if due.zip(start).is_some_and(|(due, (start, _))| due < start) {
-        load.error(Code::OutOfRange, one.place, "`due` is before `start`", "correct one of them");
+        load.error(
+            Code::BackwardsDates,
+            one.place,
+            "`due` is before `start`",
+            "correct one of them",
+        );
     }
     due
 }

@@ -192,7 +192,7 @@ impl Sheets {
             let Some(spec) = SPECS.iter().find(|s| s.file == name) else {
                 if name != "record.csv" {
                     let known = SPECS.map(|s| s.file);
-                    load.unknown_name(place, "price sheet", name, &known);
+                    load.unknown_name(Code::UnknownName, place, "price sheet", (name, &known));
                 }
                 continue;
             };
@@ -259,7 +259,7 @@ impl Sheets {
                 )
             };
             let message = format!("{} is needed {why} and is not there", spec.file);
-            load.error(Code::FileMissing, place, message, hint);
+            load.error(Code::SheetMissing, place, message, hint);
         }
         self.is_whole(kind)
     }
@@ -329,7 +329,7 @@ fn check_columns(load: &mut Load, spec: &Spec, sheet: &Sheet) {
         && let Some(row) = sheet.rows.get(limits::ROWS)
     {
         let message = format!("{} has more than {} rows", spec.file, limits::ROWS);
-        load.error(Code::TooLarge, &row.place, message, "take out rows that are not used");
+        load.error(Code::TooMany, &row.place, message, "take out rows that are not used");
     }
 }
 

@@ -46,11 +46,8 @@ impl<'a> Spread<'a> {
         let (low, high, varies) = (table.one("low"), table.one("high"), table.one("varies"));
         let likely = table.one("likely");
         if likely.is_none() {
-            table.missing(
-                load,
-                "likely",
-                "state `likely` beside `low` and `high`: planning uses it",
-            );
+            let hint = "state `likely` beside `low` and `high`: planning uses it";
+            table.lacks(load, Code::LowLikelyHigh, "likely", hint);
         }
         Some(Spread { likely: likely.or(low).or(high)?, low, high, varies })
     }
@@ -98,7 +95,7 @@ impl<'a> Spread<'a> {
         if ends.into_iter().flatten().any(|end| end.dim != input.dim) {
             let message = "low, likely and high are of different kinds";
             load.error(
-                Code::WrongDimension,
+                Code::MixedUnits,
                 self.likely.place,
                 message,
                 "give all three the same kind of unit",

@@ -51,7 +51,7 @@ pub(super) fn steps(
     let ones = route.list(load, "steps", "a list of steps");
     if ones.len() > limits::STEPS {
         let message = format!("more than {} steps", limits::STEPS);
-        load.error(Code::TooLarge, route.place_of("steps"), message, "put some together");
+        load.error(Code::TooMany, route.place_of("steps"), message, "put some together");
     }
     let mut result: Vec<Step> = Vec::new();
     let mut given = Properties::default();
@@ -119,7 +119,7 @@ impl Reader<'_, '_, '_> {
 fn not_while_printing(load: &mut Load, table: &Table, name: &str) {
     if name == "print" && table.has("bath") {
         load.error(
-            Code::ConflictingKeys,
+            Code::PrintStep,
             table.place_of("bath"),
             "the print step uses no bath",
             "give the bath a step of its own after it",
@@ -152,7 +152,7 @@ pub(super) fn consumes(
     let ones = table.list(load, "consumes", "a list of supplies");
     if ones.len() > limits::CONSUMES {
         let message = format!("more than {} supplies", limits::CONSUMES);
-        load.error(Code::TooLarge, table.place_of("consumes"), message, "put some together");
+        load.error(Code::TooMany, table.place_of("consumes"), message, "put some together");
     }
     let mut names: Vec<String> = Vec::new();
     let mut result = Vec::new();
@@ -192,7 +192,7 @@ fn per(load: &mut Load, one: One, owner: Owner) -> Option<Per> {
     if owner.on_step && (on_print || per == Per::Design) {
         let message = "a step's supplies are per build, piece or attempt";
         load.error(
-            Code::ConflictingKeys,
+            Code::MisplacedSupply,
             one.place,
             message,
             "move the supply to `consumes` of the route",
@@ -202,7 +202,7 @@ fn per(load: &mut Load, one: One, owner: Owner) -> Option<Per> {
     if on_print && !owner.prints {
         let message = "this `per` is counted by printing, and the route does not print";
         load.error(
-            Code::ConflictingKeys,
+            Code::MisplacedSupply,
             one.place,
             message,
             "count it per build, piece, attempt or design",
@@ -220,10 +220,10 @@ fn supply(load: &mut Load, world: &mut World, one: One) -> Option<ItemId> {
     }
     if world.sheets.need(load, Kind::Supplies, one.place, &format!("for the supply `{name}`")) {
         load.unknown_name(
+            Code::UnknownItem,
             one.place,
             class_word(ItemClass::Supply),
-            name,
-            &world.items.names(false),
+            (name, &world.items.names(false)),
         );
     }
     // A stand-in, so that the same name is not found missing in another way later on.

@@ -189,7 +189,7 @@ impl Items {
             && let Some(draft) = items.list.get(limits::ITEMS)
         {
             let message = format!("more than {} materials and supplies", limits::ITEMS);
-            load.error(Code::TooLarge, &draft.place, message, "take out what is not used");
+            load.error(Code::TooMany, &draft.place, message, "take out what is not used");
         }
         items.list.truncate(limits::ITEMS);
         items

@@ -116,13 +116,18 @@ impl<'a> Table<'a> {
         for (entry, used) in entries.iter().zip(self.used) {
             if !used {
                 let message = format!("`{}` has no meaning here: {why}", entry.key);
-                load.error(Code::UnknownKey, &entry.key_place, message, "delete it");
+                load.error(Code::KeyUnused, &entry.key_place, message, "delete it");
             }
         }
     }
 
     /// Logs that a key is missing, unless it is there and was found faulty, or is probably there misspelt.
     pub fn missing(&self, load: &mut Load, key: &str, hint: &str) {
+        self.lacks(load, Code::MissingKey, key, hint);
+    }
+
+    /// The same under a code of its own.
+    pub fn lacks(&self, load: &mut Load, code: Code, key: &str, hint: &str) {
         // A column that is missing as a whole is one finding of its sheet.
         let lacks_column = match self.fields {
             Fields::Toml(_) => false,
@@ -131,7 +136,7 @@ impl<'a> Table<'a> {
         let misspelt = self.meant.iter().any(|meant| meant == key);
         if !self.has(key) && !lacks_column && !misspelt {
             let message = format!("`{key}` is missing");
-            load.error(Code::MissingKey, self.place, message, hint);
+            load.error(code, self.place, message, hint);
         }
     }
 
@@ -272,7 +277,7 @@ fn lengths_of<const N: usize>(load: &mut Load, one: One) -> Option<[Exact; N]> {
     let values: Vec<Exact> = read.into_iter().map(Exact::from).collect();
     if values.iter().any(|v| *v <= Exact::ZERO) {
         let message = format!("expected lengths above 0, found `{text}`");
-        load.error(Code::OutOfRange, one.place, message, "write each length as a number above 0");
+        load.error(Code::NotAboveZero, one.place, message, "write each length as a number above 0");
         return None;
     }
     if values.iter().any(|v| *v > Exact::from(1_000_000i64)) {

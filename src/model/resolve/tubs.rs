@@ -16,7 +16,7 @@ pub(super) fn dye(load: &mut Load, supplies: Supplies, table: &mut Table) -> Opt
     let item = liquid(load, supplies, table, ("dye", ItemClass::Dye));
     let dye_share = table.number(load, "dye_share", Measure::Accept);
     let hint = "state mL of dye per mL of solvent, such as `dye_share = 0.03`";
-    table.missing(load, "dye_share", hint);
+    table.lacks(load, Code::IncompleteBath, "dye_share", hint);
     let tub = tub(load, table);
     check_words(load, table);
     let displacers = table.number(load, "displacers", Measure::Loss);
@@ -48,17 +48,17 @@ fn check_words(load: &mut Load, table: &mut Table) {
         let message = "`displacers` is missing: their height alone takes no room";
         let place = table.place_of("displacer_height");
         let hint = "state their volume below the level, or delete `displacer_height`";
-        load.error(Code::MissingKey, place, message, hint);
+        load.error(Code::KeyAlone, place, message, hint);
     }
     if let Some(one) = table.one("displacers").filter(|_| !table.has("displacer_height")) {
         let message = "how tall the displacers are is not stated: whether they stay below the level is not checked";
-        load.warn(Code::MissingKey, one.place, message, "state `displacer_height`");
+        load.warn(Code::KeyAlone, one.place, message, "state `displacer_height`");
     }
     let to_a_length = table.one("depth").is_some_and(|one| !is_full(one));
     if to_a_length && table.has("cover") {
         let places = (table.place_of("cover"), table.place_of("depth"));
         let hint = "delete `cover`, or write `depth = \"full\"`";
-        load.conflict(("cover", places.0), ("depth", places.1), hint);
+        load.conflict(Code::ConflictingKeys, ("cover", places.0), ("depth", places.1), hint);
     }
 }
 
@@ -73,7 +73,7 @@ fn depth(load: &mut Load, table: &mut Table) -> Option<Depth> {
         Some(one) if is_full(one) => Some(Depth::Full),
         Some(one) => match one.lit {
             Lit::Text(text) if !text.contains(|c: char| c.is_ascii_digit()) => {
-                load.unknown_name(one.place, "depth", text, &[FULL]);
+                load.unknown_name(Code::UnknownWord, one.place, "depth", (text, &[FULL]));
                 None
             }
             _ => table.number(load, "depth", Measure::Dip).map(Depth::To),
@@ -97,7 +97,7 @@ pub(super) const FULL: &str = "full";
 
 fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
     let example = "state its inside: `tub = { shape = \"box\", bottom = \"190 x 120 mm\", top = \"206 x 136 mm\", depth = \"110 mm\" }`";
-    bath.missing(load, "tub", example);
+    bath.lacks(load, Code::IncompleteBath, "tub", example);
     let one = bath.one("tub")?;
     let mut table = Table::new(load, one, TUB, "a tub")?.at(bath.address_of("tub"));
     let shape = shape(load, &mut table);
@@ -108,7 +108,7 @@ fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
         ("depth", "state how far the rim is above the floor"),
     ];
     for (key, hint) in hints {
-        table.missing(load, key, hint);
+        table.lacks(load, Code::IncompleteBath, key, hint);
     }
     match shape? {
         Shape::Box => {
@@ -124,7 +124,8 @@ fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
 }
 
 fn shape(load: &mut Load, table: &mut Table) -> Option<Shape> {
-    table.missing(load, "shape", "write `shape = \"box\"` or `shape = \"round\"`");
+    let hint = "write `shape = \"box\"` or `shape = \"round\"`";
+    table.lacks(load, Code::IncompleteBath, "shape", hint);
     table.one("shape")?.choice(load, "shape of tub", &SHAPES)
 }
 
@@ -133,7 +134,7 @@ fn diameter(load: &mut Load, table: &mut Table, key: &str) -> Option<Slot> {
     let one = table.one(key)?;
     if matches!(one.lit, Lit::Text(text) if read_lengths(text, 2).is_ok()) {
         let message = "a round tub has one diameter, found a length and a width";
-        load.error(Code::BadNumber, one.place, message, "write one length, or `shape = \"box\"`");
+        load.error(Code::BadLengths, one.place, message, "write one length, or `shape = \"box\"`");
         return None;
     }
     table.number(load, key, Measure::TubSide)

@@ -38,7 +38,7 @@ pub(super) fn of_list(load: &mut Load, one: One, of: (Option<PartId>, &str), nam
             1 => format!("more than two routes for `{}`", of.1),
             _ => format!("{} routes for `{}` without `until`", own.len(), of.1),
         };
-        load.error(Code::ConflictingKeys, one.place, message, HINT);
+        load.error(Code::TwoRoutes, one.place, message, HINT);
         return Ways::default();
     }
     let own = own[0].1;
@@ -46,12 +46,7 @@ pub(super) fn of_list(load: &mut Load, one: One, of: (Option<PartId>, &str), nam
         let (part, route, until) = (of.0?, by?, until?);
         if own == Some(route) {
             let message = format!("`{}` by the same route twice", of.1);
-            load.error(
-                Code::ConflictingKeys,
-                place.place,
-                message,
-                "name another route, or one alone",
-            );
+            load.error(Code::TwoRoutes, place.place, message, "name another route, or one alone");
         }
         Some(Beside { part, route, until })
     });
@@ -86,7 +81,7 @@ pub(super) fn sole(
         let message = "`variants` in a plan that makes a part by two routes";
         let hint =
             "one route for each part, or no `variants`; compare the other in a second `[[plan]]`";
-        load.error(Code::ConflictingKeys, table.place_of("variants"), message, hint);
+        load.error(Code::TwoRoutes, table.place_of("variants"), message, hint);
     }
     let all = routes.iter().copied().chain(beside.iter().map(|b| b.route));
     let unproven = all.map(|route| &names.routes[route.index()]).find(|r| r.unproven.is_some());
@@ -95,7 +90,7 @@ pub(super) fn sole(
             format!("`{}` is unproven, in a plan that makes a part by two routes", route.name);
         let hint =
             "one route for each part: what an unproven route falls back on is its `fallback`";
-        load.error(Code::ConflictingKeys, table.place_of("assign"), message, hint);
+        load.error(Code::UnprovenHere, table.place_of("assign"), message, hint);
     }
 }
 

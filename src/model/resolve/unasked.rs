@@ -36,7 +36,12 @@ pub(super) fn check_unasked(load: &mut Load, services: &Services, asked: &[Offer
         }
         if let Some(near) = slip(service, used.iter().copied()) {
             let message = format!("no route uses the service `{service}`: the row is not used");
-            load.warn(Code::UnknownName, &line.place, message, format!("did you mean `{near}`?"));
+            load.warn(
+                Code::UnknownService,
+                &line.place,
+                message,
+                format!("did you mean `{near}`?"),
+            );
         }
     }
 }
@@ -55,7 +60,7 @@ fn unasked_quote(load: &mut Load, source: crate::model::SourceId, offer: &Offer,
             let message =
                 format!("no route asks for the {key} `{found}`: the quotation is not used");
             let hint = did_you_mean_or_list(found, &known);
-            load.warn(Code::UnknownName, &place, message, hint);
+            load.warn(Code::UnknownService, &place, message, hint);
             return;
         }
         left.retain(|o| o[index] == found);

@@ -31,13 +31,13 @@ pub(super) fn doubt<'a>(
         for key in ["fallback", "trial"].into_iter().filter(|k| table.has(k)) {
             let message = format!("`{key}` without `works`");
             let hint = "state the chance that the route works, such as `works = 0.85`; a proven route needs neither";
-            load.error(Code::MissingKey, table.place_of(key), message, hint);
+            load.error(Code::KeyAlone, table.place_of(key), message, hint);
         }
         return None;
     }
     if fallback.is_none() {
         let hint = "state the route that takes its place if it does not work, such as `fallback = \"print house\"`";
-        load.error(Code::MissingKey, table.place_of("works"), "`works` without `fallback`", hint);
+        load.error(Code::KeyAlone, table.place_of("works"), "`works` without `fallback`", hint);
     }
     Some(Doubt { route, works: works?, fallback: fallback?, trial: tried })
 }
@@ -94,13 +94,13 @@ fn fallback(
         // A route that is there and was found faulty is one finding.
         if !all.iter().any(|a| a == name) {
             let known: Vec<&str> = routes.iter().map(|r| r.name.as_str()).collect();
-            load.unknown_name(place, "route", name, &known);
+            load.unknown_name(Code::UnknownRoute, place, "route", (name, &known));
         }
         return None;
     };
     if found == index {
         let message = format!("`{name}` is its own fallback");
-        load.error(Code::ConflictingKeys, place, message, "name a route that is proven");
+        load.error(Code::FallbackUnfit, place, message, "name a route that is proven");
         return None;
     }
     if unproven.contains(&name) {
@@ -141,7 +141,7 @@ fn trial_part(
     if !is_for(route, part) {
         let message = format!("route `{}` is not for `{}`", route.name, parts.0[part.index()]);
         let hint = "try it on a part the route is for, or add the part to the route's `for`";
-        load.error(Code::ConflictingKeys, one.place, message, hint);
+        load.error(Code::NotForPart, one.place, message, hint);
         return None;
     }
     Some(Trial { part, tells })
@@ -152,7 +152,7 @@ fn is_for(route: &Route, part: PartId) -> bool {
 }
 
 fn refuse(load: &mut Load, place: &Place, (message, other): (String, &Route), hint: &str) {
-    let mut finding = Diagnostic::error(Code::ConflictingKeys, place, message);
+    let mut finding = Diagnostic::error(Code::FallbackUnfit, place, message);
     if let Some(at) = load.place_of(other.source) {
         finding = finding.see(at, "that route");
     }

@@ -143,7 +143,7 @@ fn a_unit_is_stated_or_in_the_file() {
     let small = good(with_mesh("mesh_unit = \"cm\"", "a.stl", &binary([5.0, 4.0, 2.05])));
     assert_eq!(figures(&small)[2..], ["50", "40", "20.5"]);
     let against = with_mesh("mesh_unit = \"mm\"", "a.3mf", &threemf(SIZE, "inch"));
-    assert_eq!(codes(&against), [Code::ConflictingKeys]);
+    assert_eq!(codes(&against), [Code::ConflictingGeometry]);
     let word = with_mesh("mesh_unit = \"mn\"", "a.stl", &binary(SIZE));
     assert_eq!(codes(&word), [Code::UnknownUnit]);
 }
@@ -181,7 +181,7 @@ fn what_is_measured_wins_over_what_is_stated() {
     assert!(warned(&loaded, Code::MeshDoubtful).contains("stated as 41.83 mL"));
     assert_eq!(figures(&good(loaded))[0], "41");
     let fill = with_mesh("box = \"50 x 40 x 20.5 mm\"\nfill = \"solid\"", "a.stl", &binary(SIZE));
-    assert_eq!(codes(&fill), [Code::ConflictingKeys]);
+    assert_eq!(codes(&fill), [Code::ConflictingGeometry]);
 }
 
 #[test]
@@ -217,7 +217,7 @@ fn what_is_no_part_is_refused() {
         assert!(loaded.scenario.is_none(), "{size:?}");
     }
     let flat = with_mesh("volume = \"1 mL\"", "a.stl", &binary([10.0, 10.0, 0.0]));
-    assert_eq!(codes(&flat), [Code::OutOfRange]);
+    assert_eq!(codes(&flat), [Code::NotAboveZero]);
     let cut = &binary(SIZE)[..400];
     assert_eq!(codes(&with_mesh("", "a.stl", cut)), [Code::MeshUnreadable]);
     assert_eq!(codes(&with_mesh("", "a.3mf", b"no archive")), [Code::MeshUnreadable]);

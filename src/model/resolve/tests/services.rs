@@ -73,7 +73,7 @@ fn a_quotation_for_a_part_elsewhere_is_a_warning() {
     let loaded = with_service("");
     let said: Vec<(Severity, Code)> =
         loaded.log.found.iter().map(|d| (d.severity, d.code)).collect();
-    assert_eq!(said, [(Severity::Warning, Code::UnknownName)]);
+    assert_eq!(said, [(Severity::Warning, Code::UnknownPart)]);
 }
 
 #[test]
@@ -164,7 +164,7 @@ fn a_mass_priced_resin_is_kept_per_millilitre() {
     // 100 per kg at 1.1 g/mL is 0.11 per mL.
     let s = good(ten(&[("\"130 per L\"", "\"100 per kg\"\ndensity = \"1.1 g/mL\"")]));
     assert_eq!(at(&s, "route[my bench].resin"), is("0.11", "0.11", "0.11"));
-    assert_eq!(codes(&ten(&[("\"130 per L\"", "\"100 per kg\"")])), [Code::MissingKey]);
+    assert_eq!(codes(&ten(&[("\"130 per L\"", "\"100 per kg\"")])), [Code::MissingDensity]);
 }
 
 #[test]
@@ -172,7 +172,7 @@ fn a_route_of_other_parts_needs_no_geometry() {
     let boot = "\n[[part]]\nname = \"boot\"\n\n[[route]]\nname = \"friend\"\nkind = \"order\"\npiece = 5\narrives_after = 3\nfor = [\"boot\"]\n";
     let text = format!("{TEN}{boot}");
     let loaded_all = loaded(&[("scenario.toml", &text)]);
-    assert_eq!(codes(&loaded_all), [Code::MissingGeometry]);
+    assert_eq!(codes(&loaded_all), [Code::MissingVolume]);
     let only = changed(
         &text,
         &[("kind       = \"bench\"", "kind = \"bench\"\nfor = [\"sensor collar\"]")],
@@ -203,9 +203,8 @@ fn what_has_no_effect_is_told() {
     let found = findings(&loaded);
     assert_eq!(found.len(), 2, "{found:#?}");
     for (finding, column) in found.iter().zip(["stock", "keep"]) {
-        let said = format!(
-            "supplies.csv:4 Warning conflicting-keys: `{column}` of `towels` has no effect"
-        );
+        let said =
+            format!("supplies.csv:4 Warning key-unused: `{column}` of `towels` has no effect");
         assert!(finding.starts_with(&said), "{finding}");
     }
     let s = good(loaded);
