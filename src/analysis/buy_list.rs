@@ -179,14 +179,15 @@ impl BuyLine {
 }
 
 /// The last day on which goods can be ordered to be there for `need`: the last business day (Monday to Friday) from which the lead, and
-/// the first opening of the day it ends on, come no later; never before the start. Without a lead the day of the need.
+/// the first opening of the day it ends on, come no later; never before the start, or today. Without a lead the day of the need.
 fn order_by(shop: &Shop, lead: Option<i64>, need: Moment) -> Day {
     let Some(lead) = lead else {
         return day_of(need);
     };
     let calendar = &shop.scenario.calendars[0];
     let clock = Clock::new(&shop.scenario.hours);
-    let first = day_of(shop.start);
+    // Nothing can be ordered on a day that is behind.
+    let first = shop.scenario.past.as_ref().map_or(day_of(shop.start), |past| past.today);
     let before = |mut day: Day| {
         while day > first && !calendar.is_open(day) {
             day -= 1;

@@ -7,7 +7,8 @@ use flipcount::analysis::{Project, Resume, answer, ledger_of, plan_ledger, settl
 use flipcount::ledger::{Status, Total, balance};
 use flipcount::model::{Money, Overrides, RouteId, Scenario, load};
 use flipcount::plan::Plan;
-use flipcount::sim::Dates;
+use flipcount::sim::{Dates, Simulation, What};
+use flipcount::value::{Prices, avoidable};
 use serde_json::Value;
 
 use crate::help::{compare, flipcount, folder, in_shop, number, plan, project, scenario};
@@ -243,6 +244,24 @@ fn every_line_of_the_ledger_has_its_status() {
     for status in [",paid,", ",committed,", ",forecast,"] {
         assert!(text.contains(status), "{status}: {text}");
     }
+}
+
+#[test]
+fn samples_and_the_ledger_agree_on_a_cancelled_order() {
+    let dir = recorded(FIRST, SO_FAR);
+    let scenario = resumed(dir.path(), as_planned());
+    in_shop(&scenario, |shop| {
+        let mut simulation = Simulation::new(shop);
+        for n in 2..=shop.planned {
+            assert!(simulation.iterate(n, &[RouteId::at(0)]).expect("it runs"));
+        }
+        let exact = avoidable(shop, &simulation.events).expect("prices").exact();
+        let fast = Prices::new(shop).totals(shop, &simulation.events).expect("prices");
+        assert!((fast.avoidable - exact.to_f64_lossy()).abs() < 0.005 * f64::from(fast.roundings));
+        assert_eq!(exact.to_money(2), usd("275.00"));
+        let cancelled = |e: &&flipcount::sim::Event| matches!(e.what, What::Cancelled(_));
+        assert_eq!(simulation.events.iter().filter(cancelled).count(), 1);
+    });
 }
 
 // ---- today ----
