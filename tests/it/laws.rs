@@ -8,5 +8,6 @@ mod held;
 mod material;
 mod money;
 mod same;
+mod sweep;
 mod time;
 mod two_ways;

@@ -35,6 +35,7 @@ mod sampled;
 mod samples;
 mod schedules;
 mod sheets;
+mod sweep;
 mod two_ways;
 mod unproven;
 mod variants;
