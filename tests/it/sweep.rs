@@ -151,7 +151,8 @@ fn what_cannot_be_asked_is_said() {
     fs::create_dir(home.path().join("d.csv")).expect("a folder");
     let demo = project(DEMO);
     let demo = demo.to_str().expect("text");
-    let cases: [(&[&str], &str); 13] = [
+    let cases: [(&[&str], &str); 14] = [
+        (&["one", "--vary", "labour=20 per h", "--pivot", "no/p.csv"], "make the folder no first"),
         (&["one", "--vary", "labour"], "expected KEY=VALUES"),
         (&["one", "--vary", "labour=5..3 per h"], "falls"),
         (&["one", "--vary", "labour=20,30"], "write it such as `30 per h`"),
