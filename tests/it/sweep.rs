@@ -1,7 +1,7 @@
 //! `sweep` as a user meets it: the table and its pivot, many scenarios, points that are not valid, an end before the end, and what bad options get.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -268,7 +268,9 @@ fn pieces_of_another_question_are_refused() {
     let (_, _, error) = run(&shorter, home.path());
     assert!(error.contains("vary route[out].piece was"), "{error}");
     // A damaged piece is worked out anew.
-    let piece = home.path().join("t.csv.pieces/00000000.piece");
+    let beside = fs::read_dir(home.path().join("t.csv.pieces")).expect("pieces").flatten();
+    let is_piece = |path: &PathBuf| path.extension().is_some_and(|e| e == "piece");
+    let piece = beside.map(|e| e.path()).find(is_piece).expect("a piece");
     let mut bytes = fs::read(&piece).expect("a piece");
     bytes[20] ^= 1;
     fs::write(&piece, bytes).expect("written");

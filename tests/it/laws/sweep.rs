@@ -165,8 +165,8 @@ fn swept(folder: &std::path::Path, round: u64) -> Result<(u32, u32), TestCaseErr
 fn every_row_is_what_the_answer_says_with_the_values_typed_in() {
     let sums = std::cell::Cell::new((0, 0));
     held("sweep", |case, shop| {
-        // A whole answer at each point takes long: of the scenarios a third, by chance.
-        if shop.scenario.slots.len() % 3 != 0 {
+        // A whole answer at each point takes long: of half the scenarios, by chance.
+        if shop.scenario.slots.len() % 2 != 0 {
             return Ok(());
         }
         let (with, without) = swept(case.dir.path(), 1)?;
@@ -183,10 +183,10 @@ fn every_row_is_what_the_answer_says_with_the_values_typed_in() {
 fn every_row_of_the_demos_is_what_the_answer_says() {
     for demo in ["scenarios/river-sonde", "scenarios/first-look"] {
         let mut seen = 0;
-        for round in 0..6 {
+        for round in 0..10 {
             seen += swept(&project(demo), round).expect(demo).0;
         }
-        assert!(seen > 20, "{demo}: {seen}");
+        assert!(seen > 15, "{demo}: {seen}");
     }
 }
 
