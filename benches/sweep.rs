@@ -9,8 +9,10 @@ use flipcount::analysis::{Sweep, Vary};
 use flipcount::input::read_series;
 use flipcount::model::{Overrides, load};
 
-/// Questions: what is varied, and how many points are taken.
-const QUESTIONS: [(&str, &[(&str, &str)], u64); 6] = [
+/// A name, what is varied, and how many points are taken.
+type Question = (&'static str, &'static [(&'static str, &'static str)], u64);
+
+const QUESTIONS: [Question; 6] = [
     (
         "prices",
         &[("labour", "20..60/0.1 per h"), ("supplies[isopropanol 99].pack_price", "40..60/0.1")],

@@ -124,7 +124,10 @@ mod tests {
             ("5..5", &["5"], ""),
         ];
         for (text, numbers, unit) in cases {
-            assert_eq!(read(text), (numbers.iter().map(|n| n.to_string()).collect(), unit.into()));
+            assert_eq!(
+                read(text),
+                (numbers.iter().map(ToString::to_string).collect(), unit.into())
+            );
         }
         let series = read_series("5..6 min").expect("a range");
         assert_eq!(series.text(1), "6 min");

@@ -32,8 +32,8 @@ impl Grid {
             inner.partition(|index| prices.contains(index));
         let turning: Vec<usize> = outer.iter().copied().chain(moving).chain(prices).collect();
         let count = |of: &[usize]| {
-            let sizes = of.iter().map(|&index| varied[index].series.numbers.len() as u64);
-            sizes.fold(Some(1u64), |product, size| product?.checked_mul(size))
+            let mut sizes = of.iter().map(|&index| varied[index].series.numbers.len() as u64);
+            sizes.try_fold(1u64, u64::checked_mul)
         };
         let points = count(&turning).filter(|&points| points <= POINTS_LIMIT);
         let (Some(points), Some(inner_points)) = (points, count(&turning[outer.len()..])) else {
