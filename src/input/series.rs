@@ -136,9 +136,9 @@ mod tests {
     #[test]
     fn what_is_no_series_is_told() {
         for (text, told) in [
-            ("", "no number"),
-            ("3,,4", "no number"),
-            ("3..", "no number"),
+            ("", "expected a number"),
+            ("3,,4", "expected a number"),
+            ("3..", "expected a number"),
             ("5..3", "falls"),
             ("1..3/0", "not above 0"),
             ("1..3/-1", "not above 0"),
