@@ -9,8 +9,10 @@ use flipcount::analysis::{Sweep, Vary};
 use flipcount::input::read_series;
 use flipcount::model::{Overrides, load};
 
-/// Questions: what is varied, and how many points are taken.
-const QUESTIONS: [(&str, &[(&str, &str)], u64); 6] = [
+/// A name, what is varied, and how many points are taken.
+type Question = (&'static str, &'static [(&'static str, &'static str)], u64);
+
+const QUESTIONS: [Question; 6] = [
     (
         "prices",
         &[("labour", "20..60/0.1 per h"), ("supplies[isopropanol 99].pack_price", "40..60/0.1")],
@@ -44,27 +46,32 @@ const QUESTIONS: [(&str, &[(&str, &str)], u64); 6] = [
 
 fn main() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/river-sonde");
-    println!("{:<24}{:>10}{:>16}{:>14}", "", "points", "us for each", "prepared, ms");
+    println!("{:<24}{:>10}{:>16}{:>16}", "", "points", "us for each", "by core, us");
     for (name, varied, points) in QUESTIONS {
         let scenario = load(&folder, &Overrides::default()).scenario.expect("the demo loads");
-        let varied: Vec<Vary> = varied
-            .iter()
-            .map(|(key, values)| Vary {
-                key: (*key).to_owned(),
-                series: read_series(values).expect("a series"),
-            })
-            .collect();
-        let begun = Instant::now();
+        let vary = |&(key, values): &(&str, &str)| {
+            let series = read_series(values).expect("a series");
+            Vary { key: key.to_owned(), series }
+        };
+        let varied: Vec<Vary> = varied.iter().map(vary).collect();
         let sweep = Sweep::new(&folder, scenario, &varied).expect("a sweep");
-        let prepared = begun.elapsed();
         let points = points.min(sweep.grid().points());
-        let begun = Instant::now();
+        let (begun, before) = (Instant::now(), worked());
         let mut rows = 0;
         for from in (0..points).step_by(4096) {
             rows += sweep.rows(from, (from + 4096).min(points), false).rows.len();
         }
-        let each = begun.elapsed().as_secs_f64() * 1e6 / points as f64;
+        let each = |seconds: f64| seconds * 1e6 / points as f64;
+        let time = each(begun.elapsed().as_secs_f64());
+        let core = before.zip(worked()).map_or(0.0, |(before, after)| each(after - before));
         assert!(rows as u64 >= points);
-        println!("{name:<24}{points:>10}{each:>16.2}{:>14.0}", prepared.as_secs_f64() * 1e3);
+        println!("{name:<24}{points:>10}{time:>16.2}{core:>16.2}");
     }
+}
+
+/// Seconds a core has worked for this process, where the system tells (Linux: clock ticks of a hundredth of a second).
+fn worked() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/self/stat").ok()?;
+    let ticks = text.rsplit(") ").next()?.split(' ').skip(11).take(2);
+    Some(ticks.filter_map(|t| t.parse::<f64>().ok()).sum::<f64>() / 100.0)
 }

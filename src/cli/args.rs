@@ -104,7 +104,7 @@ flipcount sweep my-scenario --vary iterations.planned=1..24 --vary \"labour=20,4
 flipcount sweep workshop/ --vary \"iterations.redesign=1..14 h\" -o table.parquet --winner\n\n\
 VALUES are numbers and ranges with commas between: 3,4,5 or 1..24 or 10..60/5 min. A range goes from its first number in steps of 1, or of \
 what follows the slash, to the last that is not above its second. A unit stands once and holds for all; values are those that could stand in the file. \
-Several --vary make a grid, the last turning fastest. KEY is an address as `flipcount flips --all` lists them.\n\n\
+Several --vary make a grid, the last turning fastest, prices faster than all else. KEY is an address as `flipcount flips --all` lists them.\n\n\
 A sweep that was ended goes on where it was: ask the same again. Until it is done FILE.pieces holds what is finished."
     )]
     Sweep(Sweep),

@@ -35,7 +35,7 @@ pub(super) fn folder_beside(output: &Path) -> PathBuf {
 
 impl Pieces {
     /// Goes on with what is there, or begins. What is there must answer the same question, whose lines the first of the two lists states; the
-    /// second one is added to them where it begins. With `anew` whatever is there is done away with.
+    /// second one is added to them where it begins. With `anew` pieces of another question are done away with.
     pub(super) fn open(
         output: &Path,
         question: &[String],
@@ -57,20 +57,23 @@ impl Pieces {
             )));
         }
         let mut pieces = Pieces { folder, _lock: lock, question: Vec::new() };
-        pieces.sweep_out(|name| anew || name.starts_with(out::HIDDEN));
         let known = fs::read_to_string(pieces.folder.join(QUESTION)).ok();
-        match known.map(|text| text.lines().map(str::to_owned).collect::<Vec<String>>()) {
-            Some(lines) => {
-                pieces.hold(&lines, question)?;
-                pieces.question = lines;
-            }
-            None => {
-                pieces.question = question.iter().chain(more).cloned().collect();
-                let mut text = pieces.question.join("\n");
-                text.push('\n');
-                pieces.write(QUESTION, text.as_bytes())?;
+        if let Some(lines) = known.map(|text| text.lines().map(str::to_owned).collect::<Vec<_>>()) {
+            match pieces.hold(&lines, question) {
+                Ok(()) => {
+                    pieces.question = lines;
+                    pieces.sweep_out(|name| name.starts_with(out::HIDDEN));
+                    return Ok(pieces);
+                }
+                Err(failure) if !anew => return Err(failure),
+                Err(_) => {}
             }
         }
+        pieces.sweep_out(|_| true);
+        pieces.question = question.iter().chain(more).cloned().collect();
+        let mut text = pieces.question.join("\n");
+        text.push('\n');
+        pieces.write(QUESTION, text.as_bytes())?;
         Ok(pieces)
     }
 

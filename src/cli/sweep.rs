@@ -104,6 +104,11 @@ impl Files {
                 "this build writes no Parquet (it is without the feature `frame`); name a file that ends with .csv",
             ));
         }
+        if let Some(pivot) = args.pivot.as_ref().filter(|p| !out::folder_of(p).is_dir()) {
+            let (shown, folder) = (pivot.display(), out::folder_of(pivot).display());
+            let message = format!("cannot write {shown}: make the folder {folder} first");
+            return Err(Failure::usage(message));
+        }
         Ok(Files {
             output: args.output.as_ref().map(target).transpose()?,
             is_parquet,

@@ -124,7 +124,10 @@ mod tests {
             ("5..5", &["5"], ""),
         ];
         for (text, numbers, unit) in cases {
-            assert_eq!(read(text), (numbers.iter().map(|n| n.to_string()).collect(), unit.into()));
+            assert_eq!(
+                read(text),
+                (numbers.iter().map(ToString::to_string).collect(), unit.into())
+            );
         }
         let series = read_series("5..6 min").expect("a range");
         assert_eq!(series.text(1), "6 min");
@@ -133,9 +136,9 @@ mod tests {
     #[test]
     fn what_is_no_series_is_told() {
         for (text, told) in [
-            ("", "no number"),
-            ("3,,4", "no number"),
-            ("3..", "no number"),
+            ("", "expected a number"),
+            ("3,,4", "expected a number"),
+            ("3..", "expected a number"),
             ("5..3", "falls"),
             ("1..3/0", "not above 0"),
             ("1..3/-1", "not above 0"),

@@ -4,7 +4,8 @@
 //! [`terminal`] lays it out. [`json`] is the whole answer as one document, [`Budget`] the ledger of one plan as rows, with its month
 //! summary, as CSV and Parquet; [`dip_view`] and [`dip_svg`] are about dye baths, [`measure_view`] and [`measure_json`] about mesh
 //! files, [`flips_view`] and [`map_view`] about what changes the answer,
-//! [`explain_text`] about where a figure comes from. [`page`] is all of it as one file for a browser, [`workbook`] and
+//! [`explain_text`] about where a figure comes from; [`SweepCsv`] and [`SweepParquet`] grow the table of a sweep, [`Pivot`] counts its
+//! verdicts. [`page`] is all of it as one file for a browser, [`workbook`] and
 //! [`markdown`] are its companions. Nothing here decides or computes a result.
 
 mod address;

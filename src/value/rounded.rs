@@ -73,7 +73,7 @@ impl Tally for Minor {
         let whole = (size + 0.5).floor();
         // The distance to the tie below or above.
         let beside = size + 0.5 - whole;
-        if size > TRUSTED || beside < NEAR || beside > 1.0 - NEAR {
+        if size > TRUSTED || !(NEAR..=1.0 - NEAR).contains(&beside) {
             self.doubt = true;
             return;
         }

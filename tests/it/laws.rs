@@ -11,6 +11,7 @@ mod money;
 mod monotone;
 mod resumed;
 mod same;
+mod sweep;
 mod time;
 mod two_ways;
 

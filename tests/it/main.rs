@@ -48,6 +48,7 @@ mod schema;
 mod seeds;
 mod setup;
 mod sheets;
+mod sweep;
 mod two_ways;
 mod unproven;
 mod variants;

@@ -18,6 +18,9 @@ use crate::value::{Prices, RoundedTotals, prices_of};
 /// Avoidable cost, outlay and consumed value in minor units; or why not, by index of the reason.
 pub(super) type Sum = Result<[i64; 3], u32>;
 
+/// Hands a shop and prices with the values of a point to whoever asks.
+pub(super) type AtPoint<'a> = dyn FnMut(&mut dyn FnMut(&Shop, &mut Prices)) + 'a;
+
 /// The most combinations of values whose sums are kept.
 const MOST_KEPT: usize = 1 << 16;
 /// Why a row has no figures where they do not fit its columns.
@@ -112,7 +115,7 @@ impl Carried {
         grid: &Grid,
         values: &[usize],
         reasons: &mut Words,
-        at_point: &mut dyn FnMut(&mut dyn FnMut(&Shop, &mut Prices)),
+        at_point: &mut AtPoint,
     ) -> Sum {
         let mut total = self.fixed?;
         for group in &self.groups {

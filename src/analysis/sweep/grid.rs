@@ -12,8 +12,8 @@ pub struct Vary {
     pub series: Series,
 }
 
-/// Every combination of the values of some inputs. Points are numbered from 0, the last input turning fastest; inputs on which the reading of
-/// the files rests turn slowest of all.
+/// Every combination of the values of some inputs. Points are numbered from 0, the last input turning fastest; but inputs on which the reading
+/// of the files rests turn slowest of all, and prices fastest, so that points at which the same happens stand together.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Grid {
     varied: Vec<Vary>,
@@ -25,13 +25,15 @@ pub struct Grid {
 }
 
 impl Grid {
-    /// The grid of some inputs, of which those with the given indices are outer ones.
-    pub(super) fn new(varied: &[Vary], outer: &[usize]) -> Result<Grid, String> {
+    /// The grid of some inputs, of which those with the given indices are outer ones, and those prices.
+    pub(super) fn new(varied: &[Vary], outer: &[usize], prices: &[usize]) -> Result<Grid, String> {
         let inner = (0..varied.len()).filter(|index| !outer.contains(index));
-        let turning: Vec<usize> = outer.iter().copied().chain(inner).collect();
+        let (prices, moving): (Vec<usize>, Vec<usize>) =
+            inner.partition(|index| prices.contains(index));
+        let turning: Vec<usize> = outer.iter().copied().chain(moving).chain(prices).collect();
         let count = |of: &[usize]| {
-            let sizes = of.iter().map(|&index| varied[index].series.numbers.len() as u64);
-            sizes.fold(Some(1u64), |product, size| product?.checked_mul(size))
+            let mut sizes = of.iter().map(|&index| varied[index].series.numbers.len() as u64);
+            sizes.try_fold(1u64, u64::checked_mul)
         };
         let points = count(&turning).filter(|&points| points <= POINTS_LIMIT);
         let (Some(points), Some(inner_points)) = (points, count(&turning[outer.len()..])) else {
@@ -142,14 +144,15 @@ mod tests {
     #[test]
     fn the_last_input_turns_fastest_and_outer_ones_slowest() {
         let varied = [vary("a", "1..2"), vary("b", "1..3"), vary("c", "1..2")];
-        let grid = Grid::new(&varied, &[]).expect("a grid");
+        let grid = Grid::new(&varied, &[], &[]).expect("a grid");
         assert_eq!(grid.points(), 12);
         assert_eq!(grid.values_at(0), [0, 0, 0]);
         assert_eq!(grid.values_at(1), [0, 0, 1]);
         assert_eq!(grid.values_at(7), [1, 0, 1]);
-        let grid = Grid::new(&varied, &[2]).expect("a grid");
+        let grid = Grid::new(&varied, &[2], &[0]).expect("a grid");
         assert_eq!((grid.points(), grid.inner_points()), (12, 6));
-        assert_eq!(grid.values_at(1), [0, 1, 0]);
+        assert_eq!(grid.values_at(1), [1, 0, 0]);
+        assert_eq!(grid.values_at(2), [0, 1, 0]);
         assert_eq!(grid.values_at(6), [0, 0, 1]);
     }
 

@@ -16,10 +16,11 @@ use std::path::Path;
 pub use grid::{Grid, Vary};
 pub use table::{RowFigures, SweepRow, SweepTable, Words};
 
-use crate::model::{Scenario, TypedIn, Typist};
+use crate::model::{Input, Scenario, TypedIn, Typist};
 use frame::{Frame, Read};
 
 use super::in_order;
+use super::probe::is_price;
 
 /// The most points a sweep of one scenario may have.
 pub const POINTS_LIMIT: u64 = 1_000_000_000;
@@ -55,7 +56,13 @@ impl Sweep {
             read.push(found.into_iter().map(frame::number).collect());
         }
         outer.sort_unstable();
-        let grid = Grid::new(varied, &outer)?;
+        let is_priced = |&index: &usize| {
+            let own = |input: &&Input| input.address == varied[index].key;
+            let dims = scenario.slots.iter().map(|(_, input)| input).filter(own);
+            dims.into_iter().all(|input| is_price(input.dim))
+        };
+        let prices: Vec<usize> = (0..varied.len()).filter(is_priced).collect();
+        let grid = Grid::new(varied, &outer, &prices)?;
         let frame = Frame::new(scenario, &grid, &read);
         Ok(Sweep { typist, grid, frame })
     }

@@ -111,7 +111,7 @@ impl Typist {
         let pairs = self.slots.iter().zip(scenario.slots.iter());
         self.slots.len() == scenario.slots.len()
             && pairs.into_iter().all(|((_, ours), (_, theirs))| {
-                ours.address == theirs.address
+                (&ours.address, ours.dim) == (&theirs.address, theirs.dim)
                     && (ours.likely == theirs.likely || ours.address == address)
             })
             && self.shape == shape(scenario)
