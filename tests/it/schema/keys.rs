@@ -174,7 +174,11 @@ const LONG: [Section; 16] = [
     ("/part/0/prefer/colour", "[part.prefer.colour]", &["is = \"black\""]),
     ("/part/0/prefer/opaque", "[part.prefer.opaque]", &[]),
     ("/part/0/prefer/lead", "[part.prefer.lead]", &["is = 5"]),
-    ("/part/1", "[[part]]", &["name = \"cable grommet\"", "box = \"30 x 30 x 24 mm\""]),
+    (
+        "/part/1",
+        "[[part]]",
+        &["name = \"cable grommet\"", "box = \"30 x 30 x 24 mm\"", "fill = 0.5"],
+    ),
     (
         "/route/4",
         "[[route]]",
