@@ -87,7 +87,7 @@ impl From<MeshError> for MeasureProblem {
 /// use flipcount::analysis::{MeasureAsk, measure_mesh};
 /// use flipcount::mesh::Up;
 ///
-/// let ask = MeasureAsk { unit_mm: None, depth_mm: Some(20.0), up: Some(Up::Z) };
+/// let ask = MeasureAsk { unit_mm: None, depth_mm: Some(20.0), up: Up::parse("z") };
 /// let boot = "scenarios/river-sonde/parts/cable-boot.stl";
 /// let measured = measure_mesh(boot.as_ref(), &ask).expect("a mesh");
 ///

@@ -61,7 +61,7 @@ impl Schema {
         for (word, says) in words {
             match word.as_str() {
                 "properties" => self.properties(says, value, at, faults),
-                "additionalProperties" => self.others(words, says, value, at, faults),
+                "additionalProperties" => self.others(words, value, at, faults),
                 "items" => {
                     for (index, item) in value.as_array().into_iter().flatten().enumerate() {
                         self.judge(says, item, &format!("{at}/{index}"), faults);
@@ -105,13 +105,13 @@ impl Schema {
     fn others(
         &self,
         words: &Map<String, Value>,
-        says: &Value,
         value: &Value,
         at: &str,
         faults: &mut Vec<(String, String)>,
     ) {
         for (key, value) in value.as_object().into_iter().flatten() {
             if words.get("properties").and_then(|all| all.get(key)).is_none() {
+                let says = &words["additionalProperties"];
                 self.judge(says, value, &format!("{at}/{key}"), faults);
             }
         }
