@@ -40,9 +40,16 @@ pub(super) fn record(args: &Args) -> Result<(), Failure> {
     if let Err(log) = checked(&path, &text) {
         out::aside(&render(&log.found, out::look()));
         out::aside("flipcount: nothing was recorded\n");
+        if args.what.is_none() {
+            out::aside(&said_in_vain(&lines));
+        }
         return Err(Failure::said(BAD_INPUT));
     }
-    kept.replace(&text)?;
+    kept.replace(&text).inspect_err(|_| {
+        if args.what.is_none() {
+            out::aside(&said_in_vain(&lines));
+        }
+    })?;
     let (count, shown) = (lines.len(), kept.named().display());
     let word = if count == 1 { "line" } else { "lines" };
     out::aside(&format!("{count} {word} to {shown}\n"));
@@ -81,6 +88,13 @@ fn learned(path: &Path, target: &Path) -> Result<(), Failure> {
         names.join(", ")
     ));
     Ok(())
+}
+
+/// What a conversation has brought, so that nobody has to say it twice.
+fn said_in_vain(lines: &[RecordText]) -> String {
+    let text = record_with(None, lines).unwrap_or_default();
+    let rows: String = text.lines().skip(1).map(|line| format!("  {line}\n")).collect();
+    format!("what was said, as lines of the record, to be put right and kept there:\n{rows}")
 }
 
 /// The folder a scenario lies in.
