@@ -163,7 +163,7 @@ pub fn pivot_view(pivot: &Pivot, title: &str) -> View {
     };
     let named = ranking.iter().enumerate().map(|(at, &(plan, points))| {
         let share = percent(points as f64 / pivot.points.max(1) as f64);
-        format!("{} = {} ({share} of the points)", letter(at), pivot.plans.get(plan))
+        format!("{}: {} ({share} of the points)", letter(at), pivot.plans.get(plan))
     });
     let mut said = Vec::new();
     if let [down, across, ..] = pivot.sides.as_slice() {
