@@ -18,7 +18,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Err(error) => {
             // Help and version are asked for: they are printed to standard output and are a success.
             match error.print() {
-                Ok(()) if error.use_stderr() => USAGE,
+                _ if error.use_stderr() => USAGE,
                 printed => ended(printed.map_err(Failure::from)),
             }
         }
