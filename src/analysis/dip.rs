@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{BathId, Exact, ItemId, Part, PartId, RouteId, Up};
-use crate::plan::{BathKindTable, Dipped, DyeTable, PartTable, Shop, is_for};
+use crate::plan::{BathKindTable, Dipped, DyeTable, PartTable, Shop};
 
 /// Steps a table of depths aims at.
 const STEPS: i64 = 10;
@@ -134,7 +134,7 @@ fn dips<'s>(shop: &'s Shop) -> impl Iterator<Item = (RouteId, BathId, Up)> + 's 
 
 fn parts_of<'s>(shop: &'s Shop, route: RouteId) -> impl Iterator<Item = PartId> + 's {
     let parts = (0..shop.parts.len()).map(PartId::at);
-    parts.filter(move |&part| is_for(shop.scenario.route(route), part))
+    parts.filter(move |&part| shop.scenario.route(route).is_for(part))
 }
 
 /// The axis that points up, and whether it points down instead. Where no box is known, "shortest" is left at z.

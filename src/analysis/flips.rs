@@ -60,8 +60,6 @@ pub struct Flips {
     /// The worth of an hour, the cost of a day and the price to ask for, where there is one; then every number that moves the difference,
     /// the most telling first: those whose spread holds the change, then by how near the change is, then by swing.
     pub rows: Vec<Flip>,
-    /// How many rows stand before the ranked ones.
-    pub always: usize,
     /// Numbers that move nothing between the two plans.
     pub without_effect: Vec<Slot>,
     /// The assumed numbers with the largest swings, the largest first.
@@ -97,7 +95,6 @@ pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
         outside(shop, answer, &order),
     ];
     let mut rows: Vec<Flip> = always.into_iter().flatten().collect();
-    let first = rows.len();
     let stands = |slot: Slot| rows.iter().any(|r| r.input == FlipInput::Slot(slot));
     let mut ranked: Vec<Flip> = Vec::new();
     let mut without_effect = Vec::new();
@@ -112,15 +109,7 @@ pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
     let replace_first = replace_first(shop.scenario, rows.iter().chain(&ranked));
     ranked.sort_by(|a, b| telling(shop.scenario, a).total_cmp(&telling(shop.scenario, b)));
     rows.extend(ranked);
-    Some(Flips {
-        best,
-        second,
-        less: -pair.today,
-        rows,
-        always: first,
-        without_effect,
-        replace_first,
-    })
+    Some(Flips { best, second, less: -pair.today, rows, without_effect, replace_first })
 }
 
 /// Plans by index, those in time first, each group as ranked.

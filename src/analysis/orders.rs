@@ -2,7 +2,7 @@
 
 use super::PlanResult;
 use crate::model::{Exact, Money, PartId, RouteId, day_of};
-use crate::plan::{RuledOut, Shop, is_for};
+use crate::plan::{RuledOut, Shop};
 use crate::sim::place;
 use crate::value::order_cost;
 
@@ -111,7 +111,7 @@ fn along(
         .filter_map(|(part, _)| {
             let route = (0..scenario.routes.len()).map(RouteId::at).find(|&route| {
                 of(route)
-                    && is_for(scenario.route(route), part)
+                    && scenario.route(route).is_for(part)
                     && !out.iter().any(|o| o.part == part && o.route == route)
             })?;
             let mut larger = order.to_vec();

@@ -68,10 +68,11 @@ month and category); on request report.xlsx, ledger.parquet and report.md. All a
 files.")]
     Report(Report),
     /// Say what the verdict's difference to an earlier run comes of, number by number, and which of them tipped it
-    #[command(after_help = "Examples:\n  flipcount compare my-scenario --save\n  \
-flipcount changes my-scenario\n  flipcount changes my-scenario --from 1 --to 3\n\n\
+    #[command(
+        after_help = "Examples:\n  flipcount changes my-scenario\n  flipcount changes my-scenario --from 1 --to 3\n\n\
 Runs are kept in runs.jsonl beside the scenario by `compare --save` and `report`; run 3 is the one on its third line. Numbers are exchanged \
-one at a time, in the order of the files, in the scenario as it stands; what is no number comes first, as one block.")]
+one at a time, in the order of the files, in the scenario as it stands; what is no number comes first, as one block."
+    )]
     Changes(Changes),
     /// List every row of the price sheets with its age, and say which prices could change the verdict
     #[command(after_help = "Examples:\n  flipcount prices my-scenario\n  \

@@ -37,6 +37,13 @@ pub struct Route {
     pub unproven: Option<Unproven>,
 }
 
+impl Route {
+    /// True if the user means the route for this part at all (`for`).
+    pub fn is_for(&self, part: PartId) -> bool {
+        self.parts.as_ref().is_none_or(|parts| parts.contains(&part))
+    }
+}
+
 /// A technique nobody has tried yet.
 #[derive(Clone, Copy, Debug)]
 pub struct Unproven {

@@ -1,6 +1,6 @@
 //! Plans: assignments of parts to routes.
 
-use super::{RuledOut, Shop, is_for};
+use super::{RuledOut, Shop};
 use crate::model::{Beside, NamedPlan, PartId, RouteId, Scenario, Variants};
 
 /// The most assignments that are tried without named plans.
@@ -173,7 +173,7 @@ fn routes_for(shop: &Shop, out: &[RuledOut], part: PartId, from: u32) -> Vec<Rou
     let scenario = shop.scenario;
     (0..scenario.routes.len())
         .map(RouteId::at)
-        .filter(|&route| is_for(scenario.route(route), part))
+        .filter(|&route| scenario.route(route).is_for(part))
         .filter(|&route| match first_break(shop, (out, shop.planned), part, route) {
             None => true,
             Some(o) => o.from_iteration >= from,
@@ -199,7 +199,7 @@ fn broken(shop: &Shop, out: &[RuledOut], plan: &Plan) -> Option<Broken> {
     let planned = plan.pace(shop).planned(shop.planned);
     plan.ways()
         .filter_map(|(part, route, until)| {
-            if is_for(scenario.route(route), part) {
+            if scenario.route(route).is_for(part) {
                 first_break(shop, (out, planned.min(until)), part, route).cloned()
             } else {
                 let reason = "the route is not for this part".to_owned();

@@ -19,18 +19,13 @@ pub struct RuledOut {
     pub reason: String,
 }
 
-/// True if the user means the route for this part at all (`for`).
-pub fn is_for(route: &Route, part: PartId) -> bool {
-    route.parts.as_ref().is_none_or(|parts| parts.contains(&part))
-}
-
 /// Everything that is ruled out, by part, then route, then iteration. Only routes meant for the part are looked at.
 pub fn ruled_out(shop: &Shop) -> Vec<RuledOut> {
     let scenario = shop.scenario;
     let mut result = Vec::new();
     for part in (0..scenario.parts.len()).map(PartId::at) {
         for route in (0..scenario.routes.len()).map(RouteId::at) {
-            if is_for(scenario.route(route), part) {
+            if scenario.route(route).is_for(part) {
                 result.extend(of_pair(shop, part, route));
                 result.extend(of_fallback(shop, part, route));
             }

@@ -42,8 +42,8 @@ fn table(budget: &Budget) -> PolarsResult<DataFrame> {
 pub(super) fn months(budget: &Budget) -> PolarsResult<Vec<MonthSum>> {
     let frame = table(budget)?;
     let groups = frame.group_by_stable(["month", "category"])?;
-    // The only aggregation left on groups of an eager table; it names the results `NAME_sum`.
-    #[allow(deprecated)]
+    // It names the results `NAME_sum`.
+    #[expect(deprecated, reason = "the only aggregation left on groups of an eager table")]
     let sums = groups.select(["outlay", "consumed", "avoidable"]).sum()?;
     let (outlay, consumed, avoidable) = (
         amounts(&sums, "outlay_sum")?,

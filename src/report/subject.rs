@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::Words;
 use crate::analysis::{Answer, PlanResult};
-use crate::model::{Route, RouteId, RouteKind, Scenario};
+use crate::model::{Route, RouteId, Scenario};
 use crate::plan::{Plan, Shop};
 
 /// A scenario, its tables and its answer.
@@ -71,11 +71,6 @@ impl<'s> Subject<'s> {
         let of = if pace.variants == 1 { "variant" } else { "variants" };
         let count = super::iterations(pace.planned(self.answer.planned));
         Some(format!("{} {of} at once, {count}", pace.variants))
-    }
-
-    /// True if the route is at the bench.
-    pub fn is_bench(&self, route: RouteId) -> bool {
-        matches!(self.scenario().route(route).kind, RouteKind::Bench(_))
     }
 
     /// The names of a plan's routes in the order of the parts.

@@ -1,6 +1,6 @@
 //! One input: its value, its range, and what of a plan rests on it.
 
-use super::{Node, Origin, Story};
+use super::{Origin, Story};
 use crate::analysis::cost_at_planned;
 use crate::analysis::probe::is_valid;
 use crate::model::{Exact, Money, Slot};
@@ -60,17 +60,4 @@ impl InputUse {
     pub fn total(&self) -> Money {
         self.titles.iter().map(|t| t.1).sum()
     }
-}
-
-/// The inputs that a tree rests on, in the order they are met.
-pub fn inputs_of(node: &Node) -> Vec<Slot> {
-    let mut all = Vec::new();
-    for found in node.walk() {
-        if let Origin::Input(slot) = found.from
-            && !all.contains(&slot)
-        {
-            all.push(slot);
-        }
-    }
-    all
 }

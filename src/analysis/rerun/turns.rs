@@ -181,7 +181,7 @@ fn made(
     for route in lines.iter().filter(|line| line.part.is_none()).filter_map(|line| line.route) {
         let open = |part: &PartId| !made.iter().any(|m| m.0 == *part && m.1 != route);
         let more: Vec<PartId> =
-            parts().filter(|p| planned(p) && open(p) && is_for(scenario, route, *p)).collect();
+            parts().filter(|p| planned(p) && open(p) && scenario.route(route).is_for(*p)).collect();
         made.extend(more.into_iter().map(|part| (part, route)));
     }
     let named: Vec<PartId> = lines.iter().filter_map(|line| line.part).collect();
@@ -208,15 +208,11 @@ fn no_route(scenario: &Scenario, n: u32, part: PartId, line: &RecordLine) -> Dia
     Diagnostic::error(Code::MissingKey, &line.place, message).hint(hint)
 }
 
-fn is_for(scenario: &Scenario, route: RouteId, part: PartId) -> bool {
-    scenario.route(route).parts.as_ref().is_none_or(|parts| parts.contains(&part))
-}
-
 /// The only route for a part, where there is no other.
 fn only_route(scenario: &Scenario, part: PartId) -> Option<RouteId> {
     let mut routes = (0..scenario.routes.len()).map(RouteId::at);
-    let first = routes.find(|r| is_for(scenario, *r, part))?;
-    routes.all(|r| !is_for(scenario, r, part)).then_some(first)
+    let first = routes.find(|r| scenario.route(*r).is_for(part))?;
+    routes.all(|r| !scenario.route(r).is_for(part)).then_some(first)
 }
 
 /// True for an order route.

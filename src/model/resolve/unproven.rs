@@ -120,7 +120,7 @@ fn check_parts(
 ) {
     let lacking: Vec<&str> = (0..parts.0.len())
         .map(PartId::at)
-        .filter(|&part| is_for(route, part) && !is_for(fallback, part))
+        .filter(|&part| route.is_for(part) && !fallback.is_for(part))
         .map(|part| parts.0[part.index()].as_str())
         .collect();
     if let Some(first) = lacking.first() {
@@ -138,17 +138,13 @@ fn trial_part(
     parts: &PartNames,
 ) -> Option<Trial> {
     let part = parts.id(load, one)?;
-    if !is_for(route, part) {
+    if !route.is_for(part) {
         let message = format!("route `{}` is not for `{}`", route.name, parts.0[part.index()]);
         let hint = "try it on a part the route is for, or add the part to the route's `for`";
         load.error(Code::NotForPart, one.place, message, hint);
         return None;
     }
     Some(Trial { part, tells })
-}
-
-fn is_for(route: &Route, part: PartId) -> bool {
-    route.parts.as_ref().is_none_or(|parts| parts.contains(&part))
 }
 
 fn refuse(load: &mut Load, place: &Place, (message, other): (String, &Route), hint: &str) {
