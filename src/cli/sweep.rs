@@ -436,7 +436,7 @@ struct TableFile {
 /// How it is written.
 enum How {
     Csv(SweepCsv),
-    Parquet(SweepParquet),
+    Parquet(Box<SweepParquet>),
 }
 
 impl TableFile {
@@ -448,7 +448,9 @@ impl TableFile {
     ) -> Result<TableFile, Failure> {
         let columns = &run.question.columns;
         let how = if parquet {
-            How::Parquet(SweepParquet::new(columns).map_err(|no| Failure::internal(no.0))?)
+            How::Parquet(Box::new(
+                SweepParquet::new(columns).map_err(|no| Failure::internal(no.0))?,
+            ))
         } else {
             How::Csv(SweepCsv::new(columns.clone()))
         };
