@@ -149,6 +149,10 @@ fn copy(from: &Path, to: &Path) {
     fs::create_dir_all(to).expect("a folder is made");
     for entry in fs::read_dir(from).expect("a folder is read") {
         let entry = entry.expect("an entry is read");
+        // Runs that someone has kept beside a scenario are none of the page's.
+        if entry.file_name().to_string_lossy().starts_with("runs.jsonl") {
+            continue;
+        }
         let target = to.join(entry.file_name());
         if entry.path().is_dir() {
             copy(&entry.path(), &target);
@@ -312,8 +316,13 @@ fn every_block_is_run_or_loaded_or_says_that_it_is_text() {
         .collect();
     for block in &all {
         let is_asked = |path: &str| {
-            let folder = path.split('/').next().unwrap_or_default();
-            commands.iter().any(|command| words(command).iter().any(|word| word == folder))
+            let mut folders = path.split('/');
+            let folder = match (folders.next(), folders.next()) {
+                // The sheets of a scenario of that name.
+                (Some("pricing"), Some(name)) => format!("scenarios/{name}"),
+                (folder, _) => folder.unwrap_or_default().to_owned(),
+            };
+            commands.iter().any(|command| words(command).iter().any(|word| *word == folder))
         };
         let fine = match block.language {
             "console" | "sh" => block.file.is_none(),

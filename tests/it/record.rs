@@ -383,3 +383,23 @@ mod unix {
         assert!(dir.path().join("record.csv").is_symlink());
     }
 }
+
+/// Every fault of every line is told at once, each with its cell.
+#[test]
+fn wrong_lines_are_all_told() {
+    let lines = [
+        HEADER,
+        "2026-03-02,1,collar,bench,build,god,7,,,",
+        "2026-03-02,1,colar,bench,started,,,,,",
+        "02.03.2026,1,collar,bench,started,,,,,",
+        "2026-03-03,one,collar,bench,used,resin,1,5 L,,,",
+        "2026-03-03,1,collar,bench,used,resin,7 h,,,",
+        "2026-03-03,1,collar,bench,attended,,\"2,5\",,,",
+        "2026-03-04,1,collar,house,ordered,,200,172,,",
+        "2026-03-04,1,collar,bench,in_hand,,3,,,",
+        "2026-03-04,1,,,,,,,,",
+    ];
+    let (code, said) = check(&(lines.join("\n") + "\n"));
+    assert_eq!(code, Some(3), "{said}");
+    insta::assert_snapshot!("wrong_lines", said);
+}
