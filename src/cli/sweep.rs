@@ -394,7 +394,7 @@ impl Run<'_> {
                 });
                 failed = taken.err();
                 failed.is_none() && !stop.load(Ordering::Relaxed)
-            })
+            });
         });
         bar.end();
         if let Some(failure) = failed {
