@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Number;
 use crate::input::Run;
-use crate::model::Scenario;
+use crate::model::{RECORD_FILE, Scenario};
 
 /// Something that is no number of both runs.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -22,7 +22,7 @@ pub enum Other {
         /// What it says.
         after: Option<String>,
     },
-    /// A file whose content is no text: a mesh.
+    /// A file whose content is told as a whole: a mesh, the record.
     File(String),
     /// What the command line asked for.
     Asked {
@@ -79,8 +79,11 @@ pub(super) fn named(
     };
     let said = |o: &&Other| !matches!(o, Other::Text { key, .. } if listed(key));
     let mut result: Vec<Other> = found.iter().filter(said).cloned().collect();
-    let is_text =
-        |name: &str| [".csv", ".toml"].iter().any(|end| name.to_lowercase().ends_with(end));
+    // What a scenario and its sheets say is told by key; a record comes to numbers of its own.
+    let is_text = |name: &str| {
+        name != RECORD_FILE
+            && [".csv", ".toml"].iter().any(|end| name.to_lowercase().ends_with(end))
+    };
     let other_content = differing(&before.files, &after.files).filter(|(name, ..)| !is_text(name));
     result.extend(other_content.map(|(name, ..)| Other::File(name)));
     let asked = differing(&before.options, &after.options);

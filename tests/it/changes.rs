@@ -257,6 +257,29 @@ fn a_mesh_and_the_options_of_the_command_are_named() {
     assert!(keys(&found).contains(&"part[sensor collar].volume"), "{found:#}");
 }
 
+/// What is recorded moves the verdict: what is behind cannot be avoided any more.
+#[test]
+fn a_record_that_has_grown_is_named_and_sums_up() {
+    let demo = Demo::new();
+    demo.save(&[]);
+    let line = ["record", DEMO, "--date", "2026-03-04", "--iteration", "1", "--what", "redesign"];
+    let started = ["cable boot=print house A, black", "sensor collar=bench, dyed"];
+    for (part, route) in started.iter().filter_map(|pair| pair.split_once('=')) {
+        let options = ["--part", part, "--route", route, "--date", "2026-03-02"];
+        let line = [&["record", DEMO, "--iteration", "1", "--what", "started"], &options[..]];
+        let (code, _, error) = run(&line.concat(), demo.dir.path());
+        assert_eq!(code, 0, "{error}");
+    }
+    let (code, _, error) = run(&line, demo.dir.path());
+    assert_eq!(code, 0, "{error}");
+    let found = demo.changes(&[]);
+    assert!(named(&found).contains(&"record.csv has another content"), "{found:#}");
+    let moved = found["changes"].as_array().expect("changes").iter();
+    let sum: rust_decimal::Decimal = moved.map(|c| decimal(&c["moved"]["avoidable"])).sum();
+    assert_eq!(sum, decimal(&found["difference"]["avoidable"]));
+    assert!(sum < rust_decimal::Decimal::ZERO, "{sum}");
+}
+
 #[test]
 fn two_kept_runs_are_compared_by_their_numbers() {
     let demo = Demo::new();

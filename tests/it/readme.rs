@@ -322,7 +322,7 @@ fn every_block_is_run_or_loaded_or_says_that_it_is_text() {
                 (Some("pricing"), Some(name)) => format!("scenarios/{name}"),
                 (folder, _) => folder.unwrap_or_default().to_owned(),
             };
-            commands.iter().any(|command| words(command).iter().any(|word| *word == folder))
+            commands.iter().any(|command| words(command).contains(&folder))
         };
         let fine = match block.language {
             "console" | "sh" => block.file.is_none(),

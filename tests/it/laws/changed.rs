@@ -34,7 +34,8 @@ fn changed(scenario: &Scenario, from: usize) -> (Scenario, usize) {
             }
             _ => continue,
         };
-        if (index + from) % EVERY != 0 && input.dim != Dim::Count || more == input.likely {
+        if !(index + from).is_multiple_of(EVERY) && input.dim != Dim::Count || more == input.likely
+        {
             continue;
         }
         let place = other.slots.get_mut(slot);
