@@ -78,7 +78,8 @@ mod tests {
 
     #[test]
     fn figures_of_the_books() {
-        // Johnson, Ott and Dogucu, Bayes Rules!, chapter 3: Beta(45, 55), 30 of 50: Beta(75, 75), mean 0.5, deviation 0.0407.
+        // Johnson, Ott and Dogucu, Bayes Rules!, chapter 3: Beta(45, 55), 30 of 50: Beta(75, 75), mean 0.5, deviation 0.0407;
+        // from memory.
         let after = Belief { fails: 45.0, holds: 55.0 }.after(30, 50);
         assert_eq!(after, Belief { fails: 75.0, holds: 75.0 });
         near(after.mean(), 0.5, 1e-12);
