@@ -13,7 +13,7 @@ use crate::model::{Hours, Scenario};
 const MARK: &str = " # assumed";
 
 /// A stretch of the text and what stands in its place; where several begin at one place, the first comes first.
-type Edit = (Range<usize>, String);
+pub(super) type Edit = (Range<usize>, String);
 
 /// Spells out what was assumed. `document` is what the text was read as.
 pub fn filled(text: &str, document: &Node, scenario: &Scenario) -> String {
@@ -27,6 +27,15 @@ pub fn filled(text: &str, document: &Node, scenario: &Scenario) -> String {
     for line in all_assumed(scenario) {
         edits.extend(spelled(text, document, &line));
     }
+    let mut result = edited(text, edits);
+    if document.get("hours").is_none() {
+        result.push_str(&hours(&scenario.hours));
+    }
+    result
+}
+
+/// A text with its edits carried out.
+pub(super) fn edited(text: &str, mut edits: Vec<Edit>) -> String {
     edits.sort_by_key(|(range, _)| range.start);
     let mut result = String::with_capacity(text.len() + 1024);
     let mut at = 0;
@@ -36,9 +45,6 @@ pub fn filled(text: &str, document: &Node, scenario: &Scenario) -> String {
         at = at.max(range.end);
     }
     result.push_str(text.get(at..).unwrap_or_default());
-    if document.get("hours").is_none() {
-        result.push_str(&hours(&scenario.hours));
-    }
     result
 }
 

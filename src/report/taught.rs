@@ -8,7 +8,7 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::filled::{added, owner_of};
+use super::filled::{Edit, added, edited, owner_of};
 use crate::diag::{File, Place};
 use crate::input::{Node, Value};
 use crate::model::{Changed, Dim, Exact, Input, Scenario};
@@ -23,9 +23,6 @@ pub struct Taught {
     /// What has to be changed by hand, in words.
     pub by_hand: Vec<String>,
 }
-
-/// A stretch of a text and what stands in its place.
-type Edit = (Range<usize>, String);
 
 /// Puts what was learnt into the files it is written in. `file` is the scenario's own, read as `document`.
 pub fn taught(scenario: &Scenario, (file, document): (&Arc<File>, &Node)) -> Taught {
@@ -58,19 +55,6 @@ pub fn taught(scenario: &Scenario, (file, document): (&Arc<File>, &Node)) -> Tau
             Path::new(&path).file_name().map_or(path.clone(), |n| n.to_string_lossy().into());
         result.files.push((name, edited(&file.text, edits)));
     }
-    result
-}
-
-fn edited(text: &str, mut edits: Vec<Edit>) -> String {
-    edits.sort_by_key(|e| e.0.start);
-    let mut result = String::with_capacity(text.len() + 64);
-    let mut at = 0;
-    for (range, new) in edits {
-        result.push_str(text.get(at..range.start).unwrap_or_default());
-        result.push_str(&new);
-        at = at.max(range.end);
-    }
-    result.push_str(text.get(at..).unwrap_or_default());
     result
 }
 
