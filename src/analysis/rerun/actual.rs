@@ -16,6 +16,16 @@ use crate::plan::Shop;
 use crate::sim::{Draw, Event, Fate, Placed, What, WorkAt, place, taken};
 use crate::value::{category, unit, value};
 
+/// What one unit of a currency is worth in the scenario's on a day; a record with a currency that has no rate is refused where it is read.
+pub(super) fn rate(shop: &Shop, currency: CurrencyId, day: Day) -> Exact {
+    if currency == CurrencyId(0) {
+        return Exact::ONE;
+    }
+    let rows = shop.scenario.exchange.get(currency.index());
+    let row = rows.and_then(|rows| rows.on(Some(day)).or_else(|| rows.on(None)));
+    row.map_or(Exact::ONE, |(row, _)| shop.values.exact(row.value))
+}
+
 /// What has really happened, gathered iteration by iteration.
 pub(super) struct Books<'s, 'a> {
     shop: &'s Shop<'a>,
@@ -151,12 +161,7 @@ impl<'s, 'a> Books<'s, 'a> {
     }
 
     fn rate(&self, currency: CurrencyId, day: Day) -> Exact {
-        if currency == CurrencyId(0) {
-            return Exact::ONE;
-        }
-        let rows = self.scenario().exchange.get(currency.index());
-        let row = rows.and_then(|rows| rows.on(Some(day)).or_else(|| rows.on(None)));
-        row.map_or(Exact::ONE, |(row, _)| self.shop.values.exact(row.value))
+        rate(self.shop, currency, day)
     }
 
     fn entry(&self, line: &RecordLine, paid: Paid, about: (Category, About)) -> Entry {

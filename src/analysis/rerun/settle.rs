@@ -1,6 +1,6 @@
 //! From a record to where things stand: once, before anything is asked.
 
-use super::actual::Books;
+use super::actual::{Books, rate};
 use super::counts::{Progress, expect};
 use super::evidence::Evidence;
 use super::learn::{apply, lessons};
@@ -38,12 +38,9 @@ pub fn settle(scenario: &mut Scenario, ask: Resume) -> Result<(), Vec<Diagnostic
     };
     let past = past(scenario, &record, ask);
     scenario.record = Some(record);
-    scenario.past = past?;
-    if let Some(mut past) = scenario.past.take() {
-        past.applied = !ask.as_planned;
-        if past.applied {
-            apply(scenario, &past.learned);
-        }
+    scenario.past = past?.map(|past| Past { applied: !ask.as_planned, ..past });
+    if let Some(past) = scenario.past.take_if(|past| past.applied) {
+        apply(scenario, &past.learned);
         scenario.past = Some(past);
     }
     Ok(())
@@ -282,10 +279,7 @@ fn back_of(shop: &Shop, line: &RecordLine) -> Money {
     let Happened::Ordered { back, currency, .. } = line.what else {
         return Money::ZERO;
     };
-    let rows = shop.scenario.exchange.get(currency.index()).filter(|_| currency.0 > 0);
-    let row = rows.and_then(|rows| rows.on(Some(line.day)).or_else(|| rows.on(None)));
-    let rate = row.map_or(Exact::ONE, |(row, _)| shop.values.exact(row.value));
-    (back * rate).to_money(shop.scenario.minor())
+    (back * rate(shop, currency, line.day)).to_money(shop.scenario.minor())
 }
 
 /// Runs an iteration again as it was made; what happened in it.
