@@ -1,6 +1,7 @@
 //! What changes the answer: for every input, the value at which the second best plan becomes the best, and how far its spread moves the
 //! difference between the two.
 
+use super::inert::{Followed, inert};
 use super::probe::{Pair, is_price};
 use super::scan::{Change, Kind, nearest_change, thinned};
 use super::{Answer, in_order, is_in_time};
@@ -88,7 +89,15 @@ pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
     let (best, second) = (*order.first()?, *order.get(1)?);
     let pair = Pair::new(shop, &answer.plans[best].plan, &answer.plans[second].plan)?;
     let slots: Vec<Slot> = shop.scenario.slots.iter().map(|(slot, _)| slot).collect();
-    let found = in_order(slots.len(), |index| flip(&pair, slots[index], second));
+    let all: Vec<Followed> = slots.iter().map(|&slot| followed(&pair, slot)).collect();
+    let inert = inert(&pair, &all);
+    let found =
+        in_order(
+            all.len(),
+            |index| {
+                if inert[index] { None } else { flip(&pair, &all[index], second) }
+            },
+        );
     let always = [
         hour(&pair, answer, (best, second)),
         day(&pair, answer, (best, second)),
@@ -121,21 +130,28 @@ fn by_time_and_cost(shop: &Shop, answer: &Answer) -> Vec<usize> {
     order
 }
 
-/// The row of one number; `None` where it moves nothing.
-fn flip(pair: &Pair, slot: Slot, against: usize) -> Option<Flip> {
+/// A number with the values it is followed to.
+fn followed(pair: &Pair, slot: Slot) -> Followed {
     let scenario = pair.shop.scenario;
+    let input = scenario.slots.get(slot);
+    let every = if is_price(input.dim) { 1 } else { sparse(pair) };
+    let values = kind(scenario, slot, input).values(input.likely.quick_f64());
+    Followed { slot, values: thinned(values, every) }
+}
+
+/// The row of one number; `None` where it moves nothing.
+fn flip(pair: &Pair, Followed { slot, values }: &Followed, against: usize) -> Option<Flip> {
+    let (slot, scenario) = (*slot, pair.shop.scenario);
     let input = scenario.slots.get(slot);
     let today = input.likely.quick_f64();
     let kind = kind(scenario, slot, input);
     let most = largest(input.dim);
     let at = |value: f64| (value <= most).then(|| pair.difference(&[(slot, value)])).flatten();
     let swing = pair.swing(slot);
-    let every = if is_price(input.dim) { 1 } else { sparse(pair) };
-    let values = thinned(kind.values(today), every);
-    if swing.unwrap_or_default() == 0.0 && !moves(pair, (kind, &values), today, &at) {
+    if swing.unwrap_or_default() == 0.0 && !moves(pair, values, &at) {
         return None;
     }
-    let change = nearest_change(kind, &values, (today, pair.today), &at);
+    let change = nearest_change(kind, values, (today, pair.today), &at);
     Some(Flip { input: FlipInput::Slot(slot), today: Some(today), change, swing, against })
 }
 
@@ -147,19 +163,8 @@ fn sparse(pair: &Pair) -> usize {
 }
 
 /// True if some of the values that would be looked at changes the difference.
-fn moves(
-    pair: &Pair,
-    (kind, values): (Kind, &[f64]),
-    today: f64,
-    at: &impl Fn(f64) -> Option<f64>,
-) -> bool {
+fn moves(pair: &Pair, values: &[f64], at: &impl Fn(f64) -> Option<f64>) -> bool {
     const EVERY: usize = 11;
-    let mut values = values.to_vec();
-    if today == 0.0
-        && let Kind::Size { unit, .. } = kind
-    {
-        values = [1.0, 10.0, 100.0, 1000.0].map(|times| times * unit).to_vec();
-    }
     let ends = values.len().saturating_sub(2);
     let some = values.iter().enumerate().filter(|(i, _)| i % EVERY < 2 || *i >= ends);
     some.filter_map(|(_, &value)| at(value)).any(|d| (d - pair.today).abs() > pair.noise)
@@ -295,7 +300,7 @@ fn stated_or_solved(
         swing: None,
         against,
     };
-    Some(flip(pair, slot, against).unwrap_or(unmoved))
+    Some(flip(pair, &followed(pair, slot), against).unwrap_or(unmoved))
 }
 
 /// The price to ask for: outside prices of the parts that are ordered in the best plan or in the plan it is held against, but not in both.

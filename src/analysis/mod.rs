@@ -16,6 +16,7 @@ mod explain;
 mod failure;
 mod find_out;
 mod flips;
+mod inert;
 mod last_safe;
 mod look_again;
 mod map;

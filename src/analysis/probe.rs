@@ -43,6 +43,11 @@ impl<'s, 'a> Pair<'s, 'a> {
         }
     }
 
+    /// The two.
+    pub fn plans(&self) -> impl Iterator<Item = &'s Plan> {
+        self.plans.into_iter()
+    }
+
     /// What the first costs more than the second under other numbers; `None` where the scenario is not valid with them, or one of the
     /// plans cannot be carried out.
     pub fn difference(&self, tried: Tried) -> Option<f64> {

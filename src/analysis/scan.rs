@@ -10,6 +10,10 @@ const SHARE_STEPS: i32 = 50;
 const FOUND: f64 = 1e-4;
 /// Most halvings.
 const HALVINGS: usize = 64;
+/// So many steps each way are looked at together: past the nearest, only the outermost of them where the difference is calm.
+const STRETCH: usize = 6;
+/// A stretch is calm where the difference is more than this times what moves it: from end to end, and at most from step to step so far.
+const CALM: f64 = 2.0;
 /// A difference that falls by more than this times what its fall over a whole step lets expect has jumped.
 const JUMP: f64 = 5.0;
 /// And by more than this share of that fall: prices of pieces and times move in small steps of their own.
@@ -65,6 +69,7 @@ impl Kind {
                 .map(|i| (f64::from(i) / f64::from(SHARE_STEPS)).min(most))
                 .filter(|v| (v - today).abs() > 1e-12)
                 .collect(),
+            Kind::Size { unit, .. } if today == 0.0 => return units(unit).to_vec(),
             Kind::Size { .. } => return sizes(today),
         };
         values.sort_by(|a, b| (a - today).abs().total_cmp(&(b - today).abs()));
@@ -78,6 +83,11 @@ pub(super) fn thinned(values: Vec<f64>, every: usize) -> Vec<f64> {
     let last = values.len().saturating_sub(1) / 2;
     let kept = |pair: usize| pair == 0 || pair == last || (pair + 1).is_multiple_of(every);
     values.into_iter().enumerate().filter(|(at, _)| kept(at / 2)).map(|(_, v)| v).collect()
+}
+
+/// What a size of 0 is tried with.
+fn units(unit: f64) -> [f64; 4] {
+    [1.0, 10.0, 100.0, 1000.0].map(|times| times * unit)
 }
 
 fn sizes(today: f64) -> Vec<f64> {
@@ -124,31 +134,78 @@ fn along(
     (today, now): Point,
     at: &impl Fn(f64) -> Option<f64>,
 ) -> Change {
-    let mut last = [(today, now); 2];
+    let mut walk = Walk { last: [(today, now); 2], largest: 0.0 };
     // How far the value was that showed the change, how far the change itself is, and the change.
     let mut found: Option<(f64, f64, Change)> = None;
-    for &value in values {
-        let far = ratio(kind, today, value);
+    let far = |value: f64| ratio(kind, today, value);
+    for (number, stretch) in values.chunks(2 * STRETCH).enumerate() {
         // Only a value as far on the other side may show a change that is nearer.
-        if found.is_some_and(|(shown, ..)| far > shown * (1.0 + 1e-9)) {
+        let is_beyond = |found: Option<(f64, f64, Change)>, value: f64| {
+            found.is_some_and(|(shown, ..)| far(value) > shown * (1.0 + 1e-9))
+        };
+        if is_beyond(found, stretch[0]) {
             break;
         }
-        let Some(difference) = at(value) else {
-            continue;
-        };
-        let side = usize::from(value > today);
-        if difference * now > 0.0 {
-            last[side] = (value, difference);
-            continue;
-        }
-        let change = narrowed(kind, last[side], (value, difference), at);
-        let place = change.place().unwrap_or(value);
-        let distance = ratio(kind, today, place);
-        if found.is_none_or(|(_, nearest, _)| distance < nearest) {
-            found = Some((far, distance, change));
+        let calm =
+            [false, true].map(|above| number > 0 && walk.is_calm(stretch, (above, today), at));
+        for &value in stretch {
+            if is_beyond(found, value) {
+                break;
+            }
+            let side = usize::from(value > today);
+            let Some(difference) = (!calm[side]).then(|| at(value)).flatten() else {
+                continue;
+            };
+            if difference * now > 0.0 {
+                walk.step(side, (value, difference));
+                continue;
+            }
+            let change = narrowed(kind, walk.last[side], (value, difference), at);
+            let place = change.place().unwrap_or(value);
+            if found.is_none_or(|(_, nearest, _)| far(place) < nearest) {
+                found = Some((far(value), far(place), change));
+            }
         }
     }
     found.map_or(Change::Never, |(.., change)| change)
+}
+
+/// How far a number has been followed to each side, without a change of sign.
+struct Walk {
+    /// The last place below today's value and the last above it.
+    last: [Point; 2],
+    /// The largest move of the difference from one value to the next.
+    largest: f64,
+}
+
+impl Walk {
+    fn step(&mut self, side: usize, to: Point) {
+        self.largest = self.largest.max((to.1 - self.last[side].1).abs());
+        self.last[side] = to;
+    }
+
+    /// True where the outermost value of a stretch shows that the difference goes nowhere near zero on its way there: then it is there.
+    fn is_calm(
+        &mut self,
+        stretch: &[f64],
+        (above, today): (bool, f64),
+        at: &impl Fn(f64) -> Option<f64>,
+    ) -> bool {
+        let side = usize::from(above);
+        let (_, here) = self.last[side];
+        let Some(&end) = stretch.iter().rfind(|&&value| (value > today) == above) else {
+            return true;
+        };
+        let Some(there) = at(end).filter(|there| there * here > 0.0) else {
+            return false;
+        };
+        let moved = (there - here).abs().max(self.largest);
+        let calm = here.abs().min(there.abs()) > CALM * moved;
+        if calm {
+            self.last[side] = (end, there);
+        }
+        calm
+    }
 }
 
 /// How far two values are apart: as a factor for sizes.
@@ -198,8 +255,7 @@ fn narrowed(
 /// From 0 there is no factor: the difference under one unit tells how many units would equal today's difference. If that is it, it is
 /// the answer; else values up to sixteen times as many are looked at.
 fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -> Change {
-    let tried = [1.0, 10.0, 100.0, 1000.0].map(|times| times * unit);
-    let slope = tried.into_iter().find_map(|value| {
+    let slope = units(unit).into_iter().find_map(|value| {
         let moved = at(value)? - now;
         (moved.abs() > 1e-9 * now.abs()).then_some(moved / value)
     });
@@ -301,6 +357,21 @@ mod tests {
         assert_eq!((some[0], some[9]), (all[0], all[95]));
         let line = |x: f64| Some(100.0 - 4.0 * x);
         assert!(near(nearest_change(SIZE, &some, (10.0, 60.0), &line), 25.0));
+    }
+
+    #[test]
+    fn calm_stretches_are_stepped_over_and_others_are_not() {
+        let looks = std::cell::Cell::new(0);
+        let level = |x: f64| {
+            looks.set(looks.get() + 1);
+            Some(1000.0 + x)
+        };
+        assert_eq!(change(SIZE, 10.0, level), Change::Never);
+        assert!(looks.get() <= 12 + 2 * 7 + 1, "{} looks", looks.get());
+        // Packs: up by 40 at every 10, down between; it comes to 0 only at the end of the sixth.
+        let packs = |x: f64| Some(80.0 + 40.0 * (x / 10.0).floor() - 4.75 * x);
+        let found = change(SIZE, 21.0, packs).place().expect("it comes to 0");
+        assert!((58.0..60.0).contains(&found), "{found}");
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::Plan;
 use super::tabled::{of_bath, of_consumes, of_print, of_step};
 use crate::model::{
     BathKind, Bench, Hold, ItemPrice, RateRows, Route, RouteId, RouteKind, Scenario, Slot, Terms,
@@ -32,6 +33,12 @@ pub fn touched(scenario: &Scenario) -> BTreeMap<Slot, Vec<RouteId>> {
         }
     }
     touched
+}
+
+/// The routes a plan goes by, those of the final included.
+pub fn routes_of(scenario: &Scenario, plan: &Plan) -> Vec<RouteId> {
+    let last = scenario.last.iter().flat_map(|last| last.assign.iter().map(|a| a.1));
+    plan.ways().map(|way| way.1).chain(last).collect()
 }
 
 fn of_terms(terms: &Terms, own: &mut Vec<Option<Slot>>) {

@@ -69,7 +69,11 @@ impl Floor<'_, '_> {
         if self.state.carried.is_empty() {
             return;
         }
-        self.jobs.extend(self.state.carried.drain(..).map(Job::from));
+        for job in std::mem::take(&mut self.state.carried) {
+            let mut job = Job::from(job);
+            job.look_anew(self.shop);
+            self.queue_up(job);
+        }
         self.designed = std::mem::take(&mut self.state.designed);
     }
 
@@ -93,7 +97,7 @@ impl Floor<'_, '_> {
     /// Carries what runs on to its end, with nothing else to make. Returns when the last of it is finished, and the last iteration it is of.
     pub(super) fn run_out(&mut self) -> Result<(Moment, u32), Stop> {
         self.packed.suit(self.shop);
-        self.jobs.clear();
+        self.clear();
         self.bring_in();
         let iterations = self.jobs.iter().map(|job| job.whose.iteration);
         let iteration = iterations.max().unwrap_or(self.whose.iteration);

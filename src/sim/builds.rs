@@ -52,7 +52,7 @@ impl Packed {
         }
     }
 
-    /// What an iteration begins with: builds by route, orders by group, each by part.
+    /// What an iteration begins with, what goes first in front.
     pub fn start(
         &mut self,
         shop: &Shop,
@@ -97,6 +97,7 @@ impl Packed {
     }
 }
 
+/// Builds by route and orders by group, each by part.
 fn start(
     shop: &Shop,
     wanted: &[Wanted],
@@ -117,6 +118,7 @@ fn start(
     }
     let orders = groups.into_iter().map(|(_, wanted)| Load::order(shop, wanted, with_brief));
     loads.extend(orders.map(Rc::new));
+    loads.sort_by(|a, b| a.place(b));
     Ok(loads)
 }
 

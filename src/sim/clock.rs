@@ -1,24 +1,42 @@
 //! Working time: openings, work that fits a span, work that goes on after each closing.
 
+use std::cell::Cell;
+
 use crate::model::{DAY, Hours, Moment, day_of, second_of_day};
 
 /// Past this moment (the year 12,000) spans are no longer walked one by one: no answer comes from there.
 const FAR: Moment = 316_000_000_000;
 
 /// The bench's hours as questions a schedule asks.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Clock<'a> {
     hours: &'a Hours,
+    /// The last span found, and from which moment on it is the one: moments asked for lie close together.
+    last: Cell<(Moment, Span)>,
 }
+
+/// A stretch in which the bench is open: its opening and closing.
+type Span = (Moment, Moment);
 
 impl<'a> Clock<'a> {
     /// A clock over opening hours.
     pub fn new(hours: &'a Hours) -> Clock<'a> {
-        Clock { hours }
+        Clock { hours, last: Cell::new((Moment::MAX, (Moment::MAX, Moment::MIN))) }
     }
 
-    /// The span that contains a moment, or the next one: its opening and closing.
-    fn span_from(&self, moment: Moment) -> (Moment, Moment) {
+    /// The span that contains a moment, or the next one.
+    #[inline]
+    fn span_from(&self, moment: Moment) -> Span {
+        let (from, span) = self.last.get();
+        if from <= moment && moment < span.1 {
+            return span;
+        }
+        let span = self.find_span(moment);
+        self.last.set((moment.min(span.0), span));
+        span
+    }
+
+    fn find_span(&self, moment: Moment) -> Span {
         let mut day = day_of(moment);
         let second = second_of_day(moment);
         if self.hours.calendar.is_open(day)
@@ -51,12 +69,17 @@ impl<'a> Clock<'a> {
 
     /// The earliest start from `moment` on at which `seconds` of work fit one span. Loading has made sure that some span is long enough.
     pub fn fit(&self, moment: Moment, seconds: i64) -> Moment {
+        self.fit_before(moment, seconds).0
+    }
+
+    /// The same, and when the span closes.
+    fn fit_before(&self, moment: Moment, seconds: i64) -> (Moment, Moment) {
         let mut at = moment;
         loop {
             let (open, close) = self.span_from(at);
             let start = at.max(open);
             if start + seconds <= close || seconds > self.hours.longest_span() {
-                return start;
+                return (start, close);
             }
             at = close;
         }
@@ -82,8 +105,7 @@ impl<'a> Clock<'a> {
         let start = self.fit(moment, first);
         let (mut at, mut left) = (start + first, pieces - 1);
         while left > 0 && each > 0 {
-            let from = self.fit(at, each);
-            let close = self.span_from(from).1;
+            let (from, close) = self.fit_before(at, each);
             let now = ((close - from) / each).clamp(1, left);
             at = from + now * each;
             left -= now;

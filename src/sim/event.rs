@@ -1,5 +1,7 @@
 //! Events: what happened when, how much, and how often it counts. No money.
 
+use std::sync::Arc;
+
 pub use crate::model::{Account, Dates};
 use crate::model::{BathId, Chosen, Day, EquipmentId, Exact, ItemId, Moment, PartId, RouteId};
 
@@ -137,8 +139,8 @@ pub struct Draw {
 /// An order as placed.
 #[derive(Clone, Debug)]
 pub struct Placed {
-    /// Its part lines, by part.
-    pub lines: Vec<Line>,
+    /// Its part lines, by part; the same orders share them.
+    pub lines: Arc<[Line]>,
     /// The delivery row, by index into the terms of the first line's route.
     pub delivery: Option<Chosen>,
     /// How often order-level charges count: the largest of the lines' routes.

@@ -63,6 +63,10 @@ pub(super) struct Job<L = Rc<Load>> {
     pub next: usize,
     /// When the step before ended.
     pub ready: Moment,
+    /// The next step starts no earlier: what was found when it was last looked at.
+    pub not_before: Moment,
+    /// True where the next step needs the person.
+    pub attended: bool,
     /// True while it holds a machine or a bath.
     pub holds: bool,
     /// Parts whose design counts with this job: a part printed in several builds counts with the one that starts first.
@@ -87,6 +91,8 @@ impl Job {
             whose,
             next: 0,
             ready,
+            not_before: ready,
+            attended: false,
             holds: false,
             designs: load.designs,
             attempt: 0,
@@ -103,6 +109,18 @@ impl Job {
             JobKind::Order(tasks) => self.next >= tasks.len(),
             JobKind::Build | JobKind::Lot => self.next >= self.load.steps.len(),
         }
+    }
+
+    /// Forgets what was found for the step before, and returns the next one of a build or lot.
+    pub fn look_anew<'s>(&mut self, shop: &'s Shop) -> Option<&'s StepTable> {
+        self.not_before = self.ready;
+        if let JobKind::Order(tasks) = &self.load.kind {
+            self.attended = tasks.get(self.next).is_some_and(|task| task.seconds(shop) > 0);
+            return None;
+        }
+        let step = shop.route(self.load.route).steps.get(self.next);
+        self.attended = step.is_some_and(|step| step.attended > 0);
+        step
     }
 
     /// What the next step draws.
@@ -147,10 +165,23 @@ impl Job {
 impl<L> Job<L> {
     /// The same job with its load kept another way.
     fn with<M>(self, keep: impl FnOnce(L) -> M) -> Job<M> {
-        let Job { load, whose, next, ready, holds, designs, attempt, counts, expected, fails, own } =
-            self;
-        let load = keep(load);
-        Job { load, whose, next, ready, holds, designs, attempt, counts, expected, fails, own }
+        let Job { load, whose, next, ready, not_before, attended, holds, designs, .. } = self;
+        let Job { attempt, counts, expected, fails, own, .. } = self;
+        Job {
+            load: keep(load),
+            whose,
+            next,
+            ready,
+            not_before,
+            attended,
+            holds,
+            designs,
+            attempt,
+            counts,
+            expected,
+            fails,
+            own,
+        }
     }
 }
 

@@ -27,6 +27,7 @@ pub fn place(
     let repeats = lines.iter().map(|l| shop.route(l.route).repeats).max();
     let delivery =
         lines.first().and_then(|l| shop.terms(l.route)).and_then(|terms| delivery_on(terms, day));
+    let lines = lines.into();
     Ok(Placed { lines, delivery, repeats: repeats.unwrap_or(Exact::ONE), day })
 }
 
@@ -70,7 +71,7 @@ fn delivery_of<'a>(shop: &Shop<'a>, placed: &Placed) -> Option<&'a DeliveryRow> 
 
 fn shipping(shop: &Shop, placed: &Placed) -> Shipping {
     let mut result = Shipping { lead: -1, calendar: 0, cutoff: None };
-    for line in &placed.lines {
+    for line in placed.lines.iter() {
         let Some(terms) = shop.terms(line.route) else {
             continue;
         };

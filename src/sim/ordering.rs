@@ -28,6 +28,7 @@ impl Floor<'_, '_> {
         }
         job.next += 1;
         job.ready = run.end;
+        job.look_anew(self.shop);
         let (when, whose, attempt) = (run.start, job.whose, job.attempt);
         let iteration = whose.iteration;
         let (part, route) = match task.brief {
@@ -133,8 +134,7 @@ impl Floor<'_, '_> {
             return Ok(());
         }
         let load = self.packed.lot(shop, lot, whose.iteration)?;
-        self.jobs.push(Job { attempt: number, ..Job::new(&load, whose, at) });
-        self.aim(self.jobs.len() - 1);
+        self.begin(Job { attempt: number, ..Job::new(&load, whose, at) });
         Ok(())
     }
 
@@ -147,7 +147,7 @@ impl Floor<'_, '_> {
     ) -> Result<(), Stop> {
         let attempt = self.one_more(lot[0].route, (whose, attempt))?;
         let order = self.packed.order_again(self.shop, lot);
-        self.jobs.push(Job { attempt, ..Job::new(&order, whose, noticed) });
+        self.begin(Job { attempt, ..Job::new(&order, whose, noticed) });
         Ok(())
     }
 

@@ -19,6 +19,7 @@ const LAST_MOMENT: Moment = 253_402_300_799;
 #[derive(Clone, Debug)]
 pub struct Simulation<'s, 'a> {
     shop: &'s Shop<'a>,
+    clock: Clock<'a>,
     state: State,
     luck: Luck,
     /// Variants of each part in an iteration.
@@ -28,6 +29,7 @@ pub struct Simulation<'s, 'a> {
     packed: Packed,
     wanted: Vec<Wanted>,
     jobs: Vec<Job>,
+    queue: Vec<usize>,
     /// What happened so far.
     pub events: Vec<Event>,
     /// The dates of the iterations so far.
@@ -43,6 +45,7 @@ pub struct Memory {
     packed: Packed,
     wanted: Vec<Wanted>,
     jobs: Vec<Job>,
+    queue: Vec<usize>,
     events: Vec<Event>,
     dates: Vec<Dates>,
 }
@@ -64,7 +67,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
     }
 
     fn within(memory: Memory, shop: &'s Shop<'a>, from: Option<&State>) -> Simulation<'s, 'a> {
-        let Memory { state, packed, wanted, jobs, mut events, mut dates } = memory;
+        let Memory { state, packed, wanted, jobs, queue, mut events, mut dates } = memory;
         events.clear();
         dates.clear();
         let state = match (state, from) {
@@ -77,6 +80,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
         };
         Simulation {
             shop,
+            clock: Clock::new(&shop.scenario.hours),
             state,
             luck: Luck::Clean,
             variants: 1,
@@ -84,6 +88,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             packed,
             wanted,
             jobs,
+            queue,
             events,
             dates,
             runs: None,
@@ -92,8 +97,8 @@ impl<'s, 'a> Simulation<'s, 'a> {
 
     /// Ends the project and leaves its room.
     pub fn leave(self) -> Memory {
-        let Simulation { state, packed, wanted, jobs, events, dates, .. } = self;
-        Memory { state: Some(state), packed, wanted, jobs, events, dates }
+        let Simulation { state, packed, wanted, jobs, queue, events, dates, .. } = self;
+        Memory { state: Some(state), packed, wanted, jobs, queue, events, dates }
     }
 
     /// From now on this decides what fails.
@@ -301,6 +306,8 @@ impl<'s, 'a> Simulation<'s, 'a> {
     fn floor(&mut self, iteration: u32, from: Moment) -> Floor<'_, 'a> {
         Floor {
             shop: self.shop,
+            clock: &self.clock,
+            now: Moment::MIN,
             state: &mut self.state,
             events: &mut self.events,
             whose: Whose { iteration, turn: self.luck.turn() },
@@ -308,6 +315,7 @@ impl<'s, 'a> Simulation<'s, 'a> {
             packed: &mut self.packed,
             designed: Vec::new(),
             jobs: &mut self.jobs,
+            queue: &mut self.queue,
             in_hand: from,
             awaited: Vec::new(),
             runs: self.runs.as_mut(),
@@ -332,13 +340,12 @@ impl<'s, 'a> Simulation<'s, 'a> {
         }
         self.close(n, in_hand);
         let values = self.shop.values;
-        let clock = Clock::new(&self.shop.scenario.hours);
+        let clock = &self.clock;
         let design = &self.shop.scenario.iterations;
         // The person may still be busy with what runs on.
         let free = in_hand.max(self.state.person_free);
         let evaluated = clock.work(free, values.whole(design.evaluate)).1;
-        let later = Exact::ONE - values.exact(design.overlap);
-        let redesign = (later * Exact::from(values.whole(design.redesign))).to_whole();
+        let redesign = later(values.exact(design.overlap), values.whole(design.redesign));
         let redesigned = clock.work(evaluated, redesign).1;
         self.state.evaluated = evaluated;
         self.state.release = redesigned;
@@ -367,4 +374,12 @@ impl<'s, 'a> Simulation<'s, 'a> {
         }
         self.state.stock_at_in_hand.clone_from(&self.state.stock);
     }
+}
+
+/// What of a redesign comes after the evaluation, in seconds.
+fn later(overlap: Exact, redesign: i64) -> i64 {
+    if overlap.is_zero() {
+        return redesign;
+    }
+    ((Exact::ONE - overlap) * Exact::from(redesign)).to_whole()
 }

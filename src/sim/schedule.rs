@@ -28,9 +28,24 @@ pub(super) struct Run {
     pub end: Moment,
 }
 
+/// What the next step of a job comes to.
+enum Next {
+    /// Nothing is left of the job.
+    Done,
+    /// Its machine is held without a known end.
+    Held,
+    /// It starts after the moment that was asked about, and no earlier than this.
+    NotBefore(Moment),
+    /// It could run like this.
+    Runs(Run),
+}
+
 /// The floor during one iteration.
 pub(super) struct Floor<'s, 'a> {
     pub shop: &'s Shop<'a>,
+    pub clock: &'s Clock<'a>,
+    /// When the last step that was scheduled starts.
+    pub now: Moment,
     pub state: &'s mut State,
     pub events: &'s mut Vec<Event>,
     /// To what the jobs belong that begin now.
@@ -40,6 +55,8 @@ pub(super) struct Floor<'s, 'a> {
     /// Parts of which a build by a route has begun in an iteration, where others wait.
     pub designed: Vec<(u32, RouteId, PartId)>,
     pub jobs: &'s mut Vec<Job>,
+    /// Jobs by index in the order in which they go where several could start at once; those that are done drop out when they are met.
+    pub queue: &'s mut Vec<usize>,
     pub in_hand: Moment,
     /// What the iteration is in hand with, where parts have two routes or something runs on; empty where it is all there is.
     pub awaited: Vec<Awaited>,
@@ -62,12 +79,13 @@ impl<'a> Floor<'_, 'a> {
         self.in_hand = release;
         self.packed.suit(self.shop);
         let loads = self.packed.start(self.shop, (wanted, with_brief), whose.iteration)?;
-        self.jobs.clear();
+        self.clear();
         self.bring_in();
-        let first = self.jobs.len();
-        self.jobs.extend(loads.iter().map(|load| Job::new(load, whose, release)));
-        (first..self.jobs.len()).for_each(|index| self.aim(index));
-        if two_ways || first > 0 {
+        let runs_on = !self.jobs.is_empty();
+        for load in loads.iter() {
+            self.begin(Job::new(load, whose, release));
+        }
+        if two_ways || runs_on {
             let is_left = |w: &&Wanted| rest.as_ref().is_none_or(|rest| rest.is_left(w));
             let left: Vec<Wanted> = all.iter().filter(is_left).copied().collect();
             self.await_first(&left);
@@ -87,6 +105,7 @@ impl<'a> Floor<'_, 'a> {
     /// Step after step until nothing is left to do, or until all that is awaited is in hand: then since when.
     pub(super) fn work(&mut self) -> Result<Option<Moment>, Stop> {
         while let Some((index, run)) = self.earliest() {
+            self.now = self.now.max(run.start);
             if !self.awaited.is_empty() {
                 let settled = self.first_in_hand().filter(|&in_hand| in_hand <= run.start);
                 if settled.is_some() {
@@ -101,39 +120,105 @@ impl<'a> Floor<'_, 'a> {
         if self.jobs.iter().all(Job::is_done) { Ok(None) } else { Err(self.deadlock()) }
     }
 
-    /// The job whose next step can start earliest. Ties: the larger volume, then the first part's name, then the route's.
-    fn earliest(&self) -> Option<(usize, Run)> {
+    /// The job whose next step can start earliest; of several the first in the queue.
+    ///
+    /// What a step waits for only moves on: the person, machines, goods that are not there before a moment. So what was found for a job
+    /// when it was last looked at still bounds it from below, and most jobs need no second look. (But see [`Floor::can_hasten`].)
+    fn earliest(&mut self) -> Option<(usize, Run)> {
+        let person = self.clock.next_open(self.state.person_free);
         let mut best: Option<(usize, Run)> = None;
-        for (index, job) in self.jobs.iter().enumerate() {
-            let by = best.map_or(Moment::MAX, |(_, run)| run.start);
-            let Some(run) = self.next_run(index, job, by) else {
+        let mut at = 0;
+        while let Some(&index) = self.queue.get(at) {
+            let job = &self.jobs[index];
+            let by = best.map_or(Moment::MAX, |(_, run)| run.start - 1);
+            let bound = if job.attended { person.max(job.not_before) } else { job.not_before };
+            if bound > by {
+                at += 1;
                 continue;
-            };
-            let better = best.is_none_or(|(at, have)| {
-                let (load, other) = (&job.load, &self.jobs[at].load);
-                (run.start, other.volume, load.wanted[0].part, load.route)
-                    < (have.start, load.volume, other.wanted[0].part, other.route)
-            });
-            if better {
-                best = Some((index, run));
             }
+            let found = match self.next_run(index, job, by) {
+                Next::Done => {
+                    self.queue.remove(at);
+                    continue;
+                }
+                Next::Held => bound,
+                Next::NotBefore(moment) => moment,
+                Next::Runs(run) => {
+                    if run.start <= by {
+                        best = Some((index, run));
+                    }
+                    run.start
+                }
+            };
+            if !self.can_hasten(job) {
+                self.jobs[index].not_before = found;
+            }
+            at += 1;
         }
+        debug_assert_eq!(best.map(|(index, run)| (run.start, index)), self.earliest_of_all());
         best
     }
 
-    /// When the next step of a job could run; `None` where it is done, its machine is held without a known end, or it must start after `by`.
-    fn next_run(&self, index: usize, job: &Job, by: Moment) -> Option<Run> {
+    /// The same found without what is remembered: when it starts, and the job. Tests hold every choice against it.
+    fn earliest_of_all(&self) -> Option<(Moment, usize)> {
+        let starts = self.queue.iter().filter_map(|&index| {
+            match self.next_run(index, &self.jobs[index], Moment::MAX) {
+                Next::Runs(run) => Some((run.start, index)),
+                Next::Done | Next::Held | Next::NotBefore(_) => None,
+            }
+        });
+        starts.min_by_key(|&(start, _)| start)
+    }
+
+    /// Empties the floor.
+    pub(super) fn clear(&mut self) {
+        self.jobs.clear();
+        self.queue.clear();
+    }
+
+    /// A job begins.
+    pub(super) fn begin(&mut self, job: Job) {
+        let index = self.jobs.len();
+        self.queue_up(job);
+        self.aim(index);
+    }
+
+    /// A job takes its place in the queue: the larger volume first, then by the first part's name, then by the route's.
+    pub(super) fn queue_up(&mut self, job: Job) {
+        // Most come in the order of the queue.
+        let waiting =
+            self.queue.iter().rposition(|&at| job.load.place(&self.jobs[at].load).is_ge());
+        self.queue.insert(waiting.map_or(0, |at| at + 1), self.jobs.len());
+        self.jobs.push(job);
+    }
+
+    /// True where another job may make it possible to start the next step of a job earlier: what is done at the first time takes less
+    /// once it is done, and a bath may be in another state.
+    fn can_hasten(&self, job: &Job) -> bool {
+        let step = self.shop.route(job.load.route).steps.get(job.next);
+        let is_task = matches!(job.load.kind, JobKind::Order(_));
+        step.is_some_and(|s| !is_task && (s.bath.is_some() || s.first_time != 0))
+    }
+
+    /// When the next step of a job could run, if it can start by a moment.
+    fn next_run(&self, index: usize, job: &Job, by: Moment) -> Next {
         if job.is_done() {
-            return None;
+            return Next::Done;
         }
         if let JobKind::Order(tasks) = &job.load.kind {
-            return Some(self.task_run(job, tasks[job.next].seconds(self.shop)));
+            return Next::Runs(self.task_run(job, tasks[job.next].seconds(self.shop)));
         }
         let step = &self.shop.route(job.load.route).steps[job.next];
-        let mut from = job.ready;
-        if from > by {
-            return None;
+        match self.step_from(index, job, step) {
+            None => Next::Held,
+            Some(from) if from > by => Next::NotBefore(from),
+            Some(from) => Next::Runs(self.step_run(job, step, from)),
         }
+    }
+
+    /// From when on everything but the person is there for the next step of a job; `None` while its machine is held without a known end.
+    fn step_from(&self, index: usize, job: &Job, step: &StepTable) -> Option<Moment> {
+        let mut from = job.ready.max(self.now);
         if let Some(id) = step.at {
             from = from.max(free(self.state.machines[id.index()], index)?);
             if self.shop.is_bought(id) && !self.state.bought[id.index()] {
@@ -145,16 +230,14 @@ impl<'a> Floor<'_, 'a> {
             let planned = bath::plan_use(self.shop, self.state, job, from)?;
             let poured = bath::draws(&planned, self.shop, self.state);
             let draws = poured.iter().flatten().chain(job.draws());
-            from = from.max(job::draws_from(draws, self.state));
-        } else {
-            from = from.max(job::draws_from(job.draws().iter(), self.state));
+            return Some(from.max(job::draws_from(draws, self.state)));
         }
-        (from <= by).then(|| self.step_run(job, step, from))
+        Some(from.max(job::draws_from(job.draws().iter(), self.state)))
     }
 
     fn task_run(&self, job: &Job, seconds: i64) -> Run {
         let start = if seconds > 0 {
-            self.clock().fit(job.ready.max(self.state.person_free), seconds)
+            self.clock.fit(job.ready.max(self.state.person_free), seconds)
         } else {
             job.ready
         };
@@ -181,14 +264,14 @@ impl<'a> Floor<'_, 'a> {
         } else {
             let from = from.max(self.state.person_free);
             if step.flowing {
-                self.clock().work(from, step.attended * pieces + once)
+                self.clock.work(from, step.attended * pieces + once)
             } else {
-                self.clock().pieces(from, step.attended + once, step.attended, pieces)
+                self.clock.pieces(from, step.attended + once, step.attended, pieces)
             }
         };
         let hold = job.hold(step);
         let held = attended + hold.first;
-        let end = if hold.overnight { self.clock().morning_after(held) } else { held };
+        let end = if hold.overnight { self.clock.morning_after(held) } else { held };
         Run { start, attended, end }
     }
 
@@ -203,10 +286,6 @@ impl<'a> Floor<'_, 'a> {
     fn first_time(&self, job: &Job, step: &StepTable) -> i64 {
         let begun = self.state.step_begun[job.load.route.index()][job.next];
         if begun { 0 } else { step.first_time }
-    }
-
-    fn clock(&self) -> Clock<'a> {
-        Clock::new(&self.shop.scenario.hours)
     }
 
     /// Schedules the next step of a build or lot.
@@ -240,12 +319,11 @@ impl<'a> Floor<'_, 'a> {
     /// Settles how the next step of a job will go, and so what it draws.
     pub(super) fn aim(&mut self, index: usize) {
         let job = &mut self.jobs[index];
-        let load = &job.load;
-        let at = (load.route, job.next);
-        let step = self.shop.route(load.route).steps.get(job.next);
-        let Some(step) = step.filter(|_| !matches!(load.kind, JobKind::Order(_))) else {
+        let Some(step) = job.look_anew(self.shop) else {
             return;
         };
+        let load = &job.load;
+        let at = (load.route, job.next);
         let part = self.shop.part(load.wanted[0].part).key;
         let turn = job.whose.turn;
         let attempt = Attempt { turn, part, job: load.number, number: job.attempt };

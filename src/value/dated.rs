@@ -26,6 +26,11 @@ impl Epochs {
         Epochs::of(tables.flat_map(|rows| rows.0.iter().map(|r| &r.valid)))
     }
 
+    /// True if the same rows hold on every day.
+    pub(super) fn is_one(&self) -> bool {
+        self.0.is_empty()
+    }
+
     /// The number of the stretch a day is in; without a day one of its own.
     #[inline]
     pub(super) fn number(&self, day: Option<Day>) -> usize {

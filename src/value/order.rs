@@ -159,7 +159,7 @@ fn largest(
     column: impl Fn(&PriceRow) -> Option<Slot>,
 ) -> Result<Option<(Exact, bool, SourceId)>, Stop> {
     let mut best: Option<(Exact, bool, SourceId)> = None;
-    for line in &placed.lines {
+    for line in placed.lines.iter() {
         let Some(terms) = shop.terms(line.route) else {
             continue;
         };
@@ -244,7 +244,7 @@ fn chargeable_kg(shop: &Shop, placed: &Placed, row: &DeliveryRow) -> Option<Exac
     let values = shop.values;
     let mut mass = Exact::ZERO;
     let mut boxes = Exact::ZERO;
-    for line in &placed.lines {
+    for line in placed.lines.iter() {
         let price_row = line.price.row(shop.terms(line.route)?)?;
         let part = shop.part(line.part);
         let density = values.exact(price_row.density?);
@@ -323,7 +323,7 @@ pub(super) fn enter(desk: &mut Desk, event: &Event, placed: &Placed) -> Result<(
     for (kind, source) in cost.notes {
         desk.notes.add(kind, source);
     }
-    for line in &placed.lines {
+    for line in placed.lines.iter() {
         let quote = desk.shop.terms(line.route).and_then(|t| line.price.quote(t));
         if let Some(quote) = quote.filter(|_| event.iteration > 1) {
             desk.notes.add(NoteKind::EarlierVersion, quote.source);

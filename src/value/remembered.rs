@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
+use std::sync::Arc;
 
 use super::dated::Epochs;
 use super::order::OrderCost;
@@ -64,8 +65,8 @@ fn mixed(hash: u64, number: u64) -> u64 {
 }
 
 fn hash(placed: &Placed, epochs: &[Epochs]) -> u64 {
-    let mut hash = placed.delivery.map_or(NONE, |d| d.index) as u64;
-    for line in &placed.lines {
+    let mut hash = delivery(placed) as u64;
+    for line in placed.lines.iter() {
         let (part, route, copies, rows) = line_key(line, placed, epochs);
         hash = mixed(hash, u64::from(part.0) << 16 | u64::from(route.0));
         hash = mixed(hash, copies.cast_unsigned());
@@ -90,17 +91,50 @@ struct Remembered {
 pub(super) struct Costs {
     by_hash: HashMap<u64, usize, BuildHasherDefault<AsItIs>>,
     all: Vec<Remembered>,
+    /// Orders found last whose rates hold on every day, the newest first: most are placed again and again.
+    latest: Vec<Latest>,
+}
+
+/// An order by its shared lines and its delivery row; while it is kept, no other lines can be where they are.
+struct Latest {
+    lines: Arc<[Line]>,
+    delivery: usize,
+    index: usize,
+}
+
+/// So many orders are kept as the latest.
+const LATEST: usize = 8;
+
+fn delivery(placed: &Placed) -> usize {
+    placed.delivery.map_or(NONE, |d| d.index)
 }
 
 impl Costs {
     /// Finds an order.
-    pub(super) fn find(&self, placed: &Placed, epochs: &[Epochs]) -> Option<usize> {
+    #[inline]
+    pub(super) fn find(&mut self, placed: &Placed, epochs: &[Epochs]) -> Option<usize> {
+        let is_it = |latest: &&Latest| {
+            Arc::ptr_eq(&latest.lines, &placed.lines) && latest.delivery == delivery(placed)
+        };
+        if let Some(latest) = self.latest.iter().find(is_it) {
+            return Some(latest.index);
+        }
+        let index = self.look_up(placed, epochs)?;
+        if placed.lines.iter().all(|line| epochs[line.route.index()].is_one()) {
+            self.latest.truncate(LATEST - 1);
+            let latest =
+                Latest { lines: Arc::clone(&placed.lines), delivery: delivery(placed), index };
+            self.latest.insert(0, latest);
+        }
+        Some(index)
+    }
+
+    fn look_up(&self, placed: &Placed, epochs: &[Epochs]) -> Option<usize> {
         let mut at = self.by_hash.get(&hash(placed, epochs)).copied();
         while let Some(index) = at {
             let known = &self.all[index];
             let lines = placed.lines.iter().map(|line| line_key(line, placed, epochs));
-            let delivery = placed.delivery.map_or(NONE, |d| d.index);
-            if known.delivery == delivery && known.lines.iter().copied().eq(lines) {
+            if known.delivery == delivery(placed) && known.lines.iter().copied().eq(lines) {
                 return at;
             }
             at = known.next;
@@ -126,7 +160,7 @@ impl Costs {
         let index = self.all.len();
         self.all.push(Remembered {
             lines: placed.lines.iter().map(|line| line_key(line, placed, epochs)).collect(),
-            delivery: placed.delivery.map_or(NONE, |d| d.index),
+            delivery: delivery(placed),
             cost: known,
             next: self.by_hash.insert(hash(placed, epochs), index),
         });

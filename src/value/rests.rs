@@ -34,7 +34,7 @@ pub fn prices_of(scenario: &Scenario, event: &Event, mut told: impl FnMut(Slot))
         }
         What::BuyFirst => price(event.route.and_then(|r| scenario.route(r).buy_first)),
         What::Order(placed) => {
-            for line in &placed.lines {
+            for line in placed.lines.iter() {
                 if let RouteKind::Order(terms) = &scenario.route(line.route).kind {
                     of_terms(terms, &mut told);
                 }

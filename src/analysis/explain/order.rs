@@ -253,7 +253,7 @@ impl Order<'_, '_, '_> {
     /// The largest of an order-level value among the rows used.
     fn largest(&self, label: &str, of: impl Fn(&PriceRow) -> Option<Slot>) -> Option<Node> {
         let mut all: Vec<Node> = Vec::new();
-        for line in &self.placed.lines {
+        for line in self.placed.lines.iter() {
             if let Some(node) = self.of_row(line, label, &of)
                 && !all.contains(&node)
             {
@@ -291,7 +291,7 @@ impl Order<'_, '_, '_> {
         let per_kg = row.per_kg.filter(|&slot| !shop.values.exact(slot).is_zero())?;
         let mut masses = Vec::new();
         let mut boxes = Vec::new();
-        for line in &self.placed.lines {
+        for line in self.placed.lines.iter() {
             let price_row = line.price.row(shop.terms(line.route)?)?;
             let part = shop.part(line.part);
             if part.volume == 0 {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::Grid;
 use crate::analysis::probe::is_price;
 use crate::model::{RouteId, Scenario, Slot};
-use crate::plan::{Plan, priceless, tabled, touched, unsettling};
+use crate::plan::{Plan, priceless, routes_of, tabled, touched, unsettling};
 
 /// The inner inputs of a grid, by what they do.
 #[derive(Debug)]
@@ -57,8 +57,7 @@ impl Roles {
 
     /// The moving inputs that may matter to a plan, by index.
     pub fn of_plan(&self, scenario: &Scenario, plan: &Plan) -> Vec<usize> {
-        let last = scenario.last.iter().flat_map(|last| last.assign.iter().map(|a| a.1));
-        let used: Vec<RouteId> = plan.ways().map(|way| way.1).chain(last).collect();
+        let used = routes_of(scenario, plan);
         let matters = |index: &usize| match &self.routes[*index] {
             None => true,
             Some(routes) => routes.iter().any(|route| used.contains(route)),
