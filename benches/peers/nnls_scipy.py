@@ -1,7 +1,7 @@
 """Least squares with coefficients from 0 on, solved by scipy, to be compared with `analysis::fit`.
 
     pip install scipy
-    python benches/peers/nnls_scipy.py --out benches/peers/nnls_scipy.json
+    python benches/peers/nnls_scipy.py --out tests/published/nnls_scipy.json
 
 The problems are print runs: a column of ones, layers and volumes, and times with some noise; in some of them a coefficient would be
 negative. `tests/it/published/fits.rs` reads the file.

@@ -1,7 +1,7 @@
 //! What changes the answer: for every input, the value at which the second best plan becomes the best, and how far its spread moves the
 //! difference between the two.
 
-use super::inert::{Followed, inert};
+use super::inert::{Followed, inert, telling};
 use super::probe::{Pair, is_price};
 use super::scan::{Change, Kind, nearest_change, thinned};
 use super::{Answer, in_order, is_in_time};
@@ -116,7 +116,7 @@ pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
         }
     }
     let replace_first = replace_first(shop.scenario, rows.iter().chain(&ranked));
-    ranked.sort_by(|a, b| telling(shop.scenario, a).total_cmp(&telling(shop.scenario, b)));
+    ranked.sort_by(|a, b| rank_of(shop.scenario, a).total_cmp(&rank_of(shop.scenario, b)));
     rows.extend(ranked);
     Some(Flips { best, second, less: -pair.today, rows, without_effect, replace_first })
 }
@@ -162,12 +162,9 @@ fn sparse(pair: &Pair) -> usize {
     ((0..2).map(|plan| pair.events(plan).len()).sum::<usize>() / LARGE).clamp(1, MOST)
 }
 
-/// True if some of the values that would be looked at changes the difference.
+/// True if one of the values that would tell changes the difference.
 fn moves(pair: &Pair, values: &[f64], at: &impl Fn(f64) -> Option<f64>) -> bool {
-    const EVERY: usize = 11;
-    let ends = values.len().saturating_sub(2);
-    let some = values.iter().enumerate().filter(|(i, _)| i % EVERY < 2 || *i >= ends);
-    some.filter_map(|(_, &value)| at(value)).any(|d| (d - pair.today).abs() > pair.noise)
+    telling(values).filter_map(at).any(|d| (d - pair.today).abs() > pair.noise)
 }
 
 /// What values a number may take.
@@ -220,7 +217,7 @@ fn is_factor(input: &Input) -> bool {
 }
 
 /// Smaller is more telling.
-fn telling(scenario: &Scenario, flip: &Flip) -> f64 {
+fn rank_of(scenario: &Scenario, flip: &Flip) -> f64 {
     const LATER: f64 = 1e3;
     let today = flip.today.unwrap_or_default();
     let far = match flip.change {

@@ -13,15 +13,23 @@ pub(super) struct Followed {
     pub values: Vec<f64>,
 }
 
-/// Tries of a group, each with other values.
-const TRIES: usize = 20;
+/// Of the values a number is followed to, both of every so many-th pair are tried, and the outermost.
+const EVERY: usize = 11;
 /// Fewer are followed one by one.
 const GROUP: usize = 4;
+
+/// The values that show whether a number moves anything.
+pub(super) fn telling(values: &[f64]) -> impl Iterator<Item = f64> {
+    let ends = values.len().saturating_sub(2);
+    let is_tried = move |(at, _): &(usize, &f64)| at % EVERY < 2 || *at >= ends;
+    values.iter().enumerate().filter(is_tried).map(|(_, &value)| value)
+}
 
 /// True for each number of which it is known that it moves nothing; the others have to be followed.
 ///
 /// Numbers that belong to routes of neither plan cannot. Of the others those of the same key (the boxes of all parts, say) are moved
-/// together, each to values of its own, so that none makes up for another: where nothing moves in any of the tries, none of them does.
+/// together to all values that would tell, each in an order of its own, so that none makes up for another: where nothing ever moves,
+/// none of them moves anything.
 pub(super) fn inert(pair: &Pair, followed: &[Followed]) -> Vec<bool> {
     let mut inert = of_other_routes(pair, followed);
     let scenario = pair.shop.scenario;
@@ -47,16 +55,17 @@ fn of_other_routes(pair: &Pair, followed: &[Followed]) -> Vec<bool> {
 }
 
 fn moves_nothing(pair: &Pair, followed: &[Followed], group: &[usize]) -> bool {
-    (0..TRIES).all(|attempt| {
-        let tried: Vec<(Slot, f64)> = group
-            .iter()
-            .enumerate()
-            .filter_map(|(place, &index)| {
-                let Followed { slot, values } = &followed[index];
-                let at = (attempt * values.len() / TRIES + place) % values.len().max(1);
-                Some((*slot, *values.get(at)?))
-            })
-            .collect();
+    let all: Vec<(Slot, Vec<f64>)> = group
+        .iter()
+        .map(|&index| (followed[index].slot, telling(&followed[index].values).collect()))
+        .collect();
+    let tries = all.iter().map(|(_, values)| values.len()).max().unwrap_or(0);
+    (0..tries).all(|attempt| {
+        let value = |(place, (slot, values)): (usize, &(Slot, Vec<f64>))| {
+            let at = (attempt + place) % values.len().max(1);
+            Some((*slot, *values.get(at)?))
+        };
+        let tried: Vec<(Slot, f64)> = all.iter().enumerate().filter_map(value).collect();
         // What is not valid tells nothing.
         pair.difference(&tried).is_some_and(|d| (d - pair.today).abs() <= pair.noise)
     })

@@ -42,6 +42,7 @@ fn write(file: &mut Writer<Vec<u8>>, rows: &SweepRows) -> Result<(), ::csv::Erro
         .map(|v| v.series.numbers.iter().map(|n| n.normalize().to_string()).collect())
         .collect();
     let plans: Vec<String> = rows.table.plans.list().iter().map(|p| neutral(p)).collect();
+    let mut own = Figures::default();
     let mut at = (u64::MAX, Vec::new());
     for row in &rows.table.rows {
         if at.0 != row.point {
@@ -52,15 +53,50 @@ fn write(file: &mut Writer<Vec<u8>>, rows: &SweepRows) -> Result<(), ::csv::Erro
             file.write_field(&texts[value])?;
         }
         file.write_field(row.plan.map_or("", |p| plans[p as usize].as_str()))?;
-        figures(file, rows, row)?;
+        figures(file, &mut own, rows, row)?;
         file.write_field(neutral(rows.reason(row).unwrap_or_default()))?;
         file.write_record(None::<&[u8]>)?;
     }
     Ok(())
 }
 
+/// Texts of figures, in room that is kept from row to row.
+#[derive(Default)]
+struct Figures {
+    amount: String,
+    digits: itoa::Buffer,
+    /// The days of the row before, which most rows share.
+    days: Option<(i64, String)>,
+}
+
+impl Figures {
+    /// An amount of minor units with exactly `minor` decimals, as [`Money::text`](crate::model::Money::text) has it.
+    fn amount(&mut self, units: i64, minor: u32) -> &str {
+        let digits = self.digits.format(units.unsigned_abs());
+        let decimals = minor as usize;
+        self.amount.clear();
+        if units < 0 {
+            self.amount.push('-');
+        }
+        let zeros = (decimals + 1).saturating_sub(digits.len());
+        self.amount.extend(std::iter::repeat_n('0', zeros));
+        self.amount.push_str(digits);
+        if decimals > 0 {
+            self.amount.insert(self.amount.len() - decimals, '.');
+        }
+        &self.amount
+    }
+
+    fn days(&mut self, figures: &RowFigures) -> &str {
+        let known = self.days.take().filter(|known| known.0 == figures.seconds);
+        let text = known.map_or_else(|| days(figures).to_string(), |known| known.1);
+        &self.days.insert((figures.seconds, text)).1
+    }
+}
+
 fn figures(
     file: &mut Writer<Vec<u8>>,
+    texts: &mut Figures,
     rows: &SweepRows,
     row: &SweepRow,
 ) -> Result<(), ::csv::Error> {
@@ -75,9 +111,26 @@ fn figures(
     file.write_field(yes(*verdict))?;
     file.write_field(yes(*close))?;
     for &units in money {
-        file.write_field(rows.money(units).text(rows.minor))?;
+        file.write_field(texts.amount(units, rows.minor))?;
     }
     file.write_field(rows.currency)?;
-    file.write_field(days(figures).to_string())?;
+    file.write_field(texts.days(figures))?;
     file.write_field(in_time.map_or("", yes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Figures;
+    use crate::model::Money;
+
+    #[test]
+    fn amounts_are_those_of_money() {
+        let mut figures = Figures::default();
+        for units in [0, 1, -1, 9, 10, -10, 99, 100, 12_345, -99_999, i64::MAX, i64::MIN] {
+            for minor in 0..=4 {
+                let money = Money::of_minor_units(units.into(), minor).expect("it fits");
+                assert_eq!(figures.amount(units, minor), money.text(minor), "{units} {minor}");
+            }
+        }
+    }
 }

@@ -11,10 +11,10 @@ fn numbers(value: &Value) -> Vec<f64> {
     value.as_array().expect("numbers").iter().map(|v| v.as_f64().expect("a number")).collect()
 }
 
-/// `scipy.optimize.nnls`; versions and problems in `benches/peers/nnls_scipy.json`, made by the script beside it.
+/// `scipy.optimize.nnls`; versions and problems in `tests/published/nnls_scipy.json`, made by the script beside it.
 #[test]
 fn fits_agree_with_scipy() {
-    let text = fs::read_to_string(project("benches/peers/nnls_scipy.json")).expect("the figures");
+    let text = fs::read_to_string(project("tests/published/nnls_scipy.json")).expect("the figures");
     let stored: Value = serde_json::from_str(&text).expect("JSON");
     let cases = stored["cases"].as_array().expect("cases");
     assert!(cases.len() >= 40);
