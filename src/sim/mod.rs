@@ -15,6 +15,7 @@ mod made;
 mod order;
 mod ordering;
 mod packing;
+mod queue;
 mod resumed;
 mod run;
 mod runs;

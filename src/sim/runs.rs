@@ -4,7 +4,8 @@
 //! unless it is asked for.
 
 use super::job::{self, JobKind, Wanted};
-use super::schedule::{Floor, Run, free};
+use super::queue::free;
+use super::schedule::{Floor, Run};
 use crate::model::{BathId, EquipmentId, Moment, PartId, RouteId};
 use crate::plan::StepTable;
 
