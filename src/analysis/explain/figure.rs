@@ -5,7 +5,9 @@ use super::entry::own;
 pub use super::group::Within;
 use super::group::{self, Span};
 use super::{How, Node, Story};
-use crate::analysis::{Answer, By, PlanResult};
+use crate::analysis::answer::Answer;
+use crate::analysis::compare::{BreakEven, By};
+use crate::analysis::follow::{Outcome, PlanResult};
 use crate::ledger::Total;
 use crate::model::{Exact, ItemClass, Money};
 use crate::plan::Shop;
@@ -181,7 +183,7 @@ fn told(story: &Story, asked: &Figure, span: Span) -> Result<Node, Unexplained> 
 fn expected(shop: &Shop, answer: &Answer, asked: &Figure) -> Option<Node> {
     let best = answer.plans[asked.plan].unproven.as_ref()?.best();
     let stop = |at: At| answer.stops.iter().position(|s| s.n == at.n && at.with_final);
-    let of = |outcome: &crate::analysis::Outcome| match (asked.measure, asked.at) {
+    let of = |outcome: &Outcome| match (asked.measure, asked.at) {
         (Measure::Money(Total::Avoidable), Some(at)) => {
             outcome.costs.get(stop(at)?).map(|c| c.exact())
         }
@@ -221,9 +223,7 @@ fn expected(shop: &Shop, answer: &Answer, asked: &Figure) -> Option<Node> {
 
 /// Where the curves of two plans cross: their difference after each count of iterations.
 pub fn break_even(shop: &Shop, answer: &Answer, (a, b): (usize, usize), by: By) -> Option<Node> {
-    let same = |e: &&crate::analysis::BreakEven| {
-        e.by == by && ((e.a, e.b) == (a, b) || (e.a, e.b) == (b, a))
-    };
+    let same = |e: &&BreakEven| e.by == by && ((e.a, e.b) == (a, b) || (e.a, e.b) == (b, a));
     let found = answer.break_even.iter().find(same)?;
     let (a, b) = (found.a, found.b);
     let curve = |p: &PlanResult| -> Vec<Exact> {

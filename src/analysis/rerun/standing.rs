@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::analysis::{PlanResult, cost_at_planned};
+use crate::analysis::follow::{PlanResult, cost_at_planned};
 use crate::ledger::{About, Category, Entry, Kind, Status, Total};
 use crate::model::{Carry, Exact, Money, Past, Scenario, UnderWay};
 use crate::plan::{Plan, Shop, Values};

@@ -13,7 +13,8 @@ pub use estimate::{Distribution, Estimate, quantile};
 pub use one::Drawing;
 use one::{Sample, Sampler, Way};
 
-use super::{CHEAPEST, PlanResult, on_threads};
+use crate::analysis::follow::{CHEAPEST, PlanResult};
+use crate::analysis::parallel::on_threads;
 use crate::model::{DAY, day_of};
 use crate::plan::{Shop, Spreads, Values};
 
@@ -48,7 +49,7 @@ pub struct Sampled {
     pub asked: u32,
     /// The seed.
     pub seed: u64,
-    /// Plans by index into [`super::Answer::plans`], the first [`MOST_SAMPLED`].
+    /// Plans by index into [`crate::analysis::Answer::plans`], the first [`MOST_SAMPLED`].
     pub plans: Vec<SampledPlan>,
     /// What knowing everything beforehand would be worth: the least expected regret.
     pub evpi: Estimate,

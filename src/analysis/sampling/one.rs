@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
+use crate::analysis::follow::{Choice, Doubts, Leg, PlanResult, begin};
 use crate::ledger::Total;
 use crate::model::{Beside, Exact, Money, RouteId, Scenario, Variants};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};

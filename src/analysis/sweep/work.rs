@@ -12,9 +12,9 @@ use super::Grid;
 use super::carried::{Carried, Sum, happens};
 use super::frame::Frame;
 use super::table::{RowFigures, SweepRow, SweepTable};
-use crate::analysis::probe::is_valid;
-use crate::analysis::{
-    Doubts, PlanResult, Ranked, carried_out, choose, is_in_time, stop_text, too_many_text,
+use crate::analysis::compare::{Ranked, choose, is_in_time};
+use crate::analysis::follow::{
+    Doubts, PlanResult, carried_out, is_valid, stop_text, too_many_text,
 };
 use crate::model::{Exact, Money, RouteId, Scenario};
 use crate::plan::{Plan, PlanSet, RuledOut, Shop, Values, plans, ruled_out};

@@ -2,9 +2,11 @@
 //! difference between the two.
 
 use super::inert::{Followed, inert};
-use super::probe::{Pair, is_price};
 use super::scan::{Change, Kind, nearest_change, thinned};
-use super::{Answer, in_order, is_in_time};
+use crate::analysis::answer::Answer;
+use crate::analysis::compare::is_in_time;
+use crate::analysis::follow::{Pair, is_price};
+use crate::analysis::parallel::in_order;
 use crate::ledger::Category;
 use crate::model::{DAY, Dim, Exact, Input, PartId, RouteId, Scenario, Slot, limits};
 use crate::plan::{Shop, parts};
