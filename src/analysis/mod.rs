@@ -2,73 +2,40 @@
 //!
 //! Enters: a [`crate::plan::Shop`]. Leaves: an [`Answer`]. Every figure in it is a sum over a ledger or a date of a simulation.
 //! [`measure_mesh`] alone stands apart: a mesh file enters, a [`Measured`] leaves.
+//!
+//! One folder for each question, and imports flow one way: a folder takes only from those before it in this list.
+//!
+//! - `follow`: what one plan comes to, today and under other numbers;
+//! - `sampling`: how sure that is when what is open is drawn;
+//! - `compare`: which of the plans to take, how firmly, and where that changes with the count;
+//! - `next`: what to do then: look again, order, buy;
+//! - `answer`: all of it put together;
+//! - `explain`: where a figure of it comes from;
+//! - `what_if`: what changes it, and what has changed it since another run;
+//! - `sweep`: what it is under every combination of some values;
+//! - `rerun`: how it goes on from a record;
+//! - `apart`: what is asked without a plan: dips, measures of a mesh.
 
 mod answer;
-mod ask;
-mod breakeven;
-mod buy_list;
-mod changes;
-mod changes_named;
-mod curves;
-mod detail;
-mod dip;
+mod apart;
+mod compare;
 mod explain;
-mod failure;
-mod find_out;
-mod flips;
-mod inert;
-mod last_safe;
-mod look_again;
-mod map;
-mod measure;
-mod open;
-mod orders;
+mod follow;
+mod next;
 mod parallel;
-mod policy;
-mod prefer;
-mod probe;
-mod project;
 mod rerun;
 mod sampling;
-mod scan;
-mod stale;
-mod stops;
 mod sweep;
-mod switching;
-mod unproven;
-mod verdict;
-mod without;
+mod what_if;
 
 pub use answer::*;
-use ask::carried_out;
-pub use ask::{answer, rank, with_samples};
-pub use breakeven::*;
-pub use buy_list::*;
-pub use changes::*;
-pub use changes_named::Other;
-pub use curves::*;
-pub use detail::*;
-pub use dip::*;
+pub use apart::*;
+pub use compare::*;
 pub use explain::*;
-pub use failure::*;
-pub use find_out::*;
-pub use flips::*;
-pub use last_safe::*;
-pub use look_again::*;
-pub use map::*;
-pub use measure::*;
-pub use orders::*;
+pub use follow::*;
+pub use next::*;
 pub use parallel::*;
-pub use policy::*;
-pub use prefer::*;
-pub use project::*;
 pub use rerun::*;
 pub use sampling::*;
-pub use scan::Change;
-pub use stale::*;
-pub use stops::*;
 pub use sweep::*;
-pub use switching::*;
-pub use unproven::*;
-pub use verdict::*;
-pub use without::*;
+pub use what_if::*;

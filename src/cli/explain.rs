@@ -94,11 +94,11 @@ fn depth_of(asked: &Figure) -> Depth {
     match (&asked.within.category, &asked.within.item) {
         (_, Some(_)) => Depth::ITEM,
         (Some(_), None) => Depth::CATEGORY,
-        (None, None) => match asked.measure {
-            crate::analysis::Measure::Money(_)
-            | crate::analysis::Measure::Attended
-            | crate::analysis::Measure::Drawn(_)
-            | crate::analysis::Measure::Waste => Depth::TOTAL,
+        (None, None) => match asked.kind {
+            crate::analysis::FigureKind::Money(_)
+            | crate::analysis::FigureKind::Attended
+            | crate::analysis::FigureKind::Drawn(_)
+            | crate::analysis::FigureKind::Waste => Depth::TOTAL,
             _ => Depth { many: FEW_ENTRIES, down: true },
         },
     }

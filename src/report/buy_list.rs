@@ -41,7 +41,7 @@ pub struct BuyList<'s> {
 
 /// A line in words; figures exact.
 #[derive(Serialize)]
-struct Row<'s> {
+struct BuyRow<'s> {
     order_by: String,
     there_on: String,
     iteration: u32,
@@ -64,7 +64,7 @@ struct Document<'s> {
     scenario: &'s str,
     plan: &'s str,
     currency: &'s str,
-    lines: Vec<Row<'s>>,
+    lines: Vec<BuyRow<'s>>,
     total: String,
     notes: Vec<String>,
     cautions: Vec<String>,
@@ -103,11 +103,11 @@ impl<'s> BuyList<'s> {
         line.routes.iter().map(|&r| scenario.route(r).name.as_str()).collect()
     }
 
-    fn row(&self, line: &BuyLine) -> Row<'s> {
+    fn row(&self, line: &BuyLine) -> BuyRow<'s> {
         let words = self.subject.words();
         // Nothing is known of the cost of an item without price; an order without one still pays delivery.
         let known = line.counted || !line.cost.is_zero();
-        Row {
+        BuyRow {
             order_by: words.plain_date(line.order_by * DAY),
             there_on: words.plain_date(line.there),
             iteration: line.iteration,

@@ -41,8 +41,9 @@ pub fn figure_title(subject: &Subject, figure: &Figure) -> String {
     let at = figure.at.unwrap_or(planned);
     let last = if at.with_final && subject.has_final() { " + final" } else { "" };
     let mut text =
-        format!("{} of plan {}", figure.measure.name().replace('_', " "), letter(figure.plan));
-    if !matches!(figure.measure, crate::analysis::Measure::Risk | crate::analysis::Measure::Adds) {
+        format!("{} of plan {}", figure.kind.name().replace('_', " "), letter(figure.plan));
+    if !matches!(figure.kind, crate::analysis::FigureKind::Risk | crate::analysis::FigureKind::Adds)
+    {
         text.push_str(&format!(" at {}{last}", at.n));
     }
     let parts = [figure.within.category.map(|c| c.name().to_owned()), figure.within.item.clone()];

@@ -3,7 +3,7 @@
 //! Enters: the text as typed. Leaves: an [`Ask`], or a sentence that says what is wrong and what can be asked.
 
 use super::{Subject, letter};
-use crate::analysis::{At, By, Figure, Measure, Within};
+use crate::analysis::{At, By, Figure, FigureKind, Within};
 use crate::diag::{did_you_mean, did_you_mean_or_list};
 use crate::ledger::Category;
 use crate::model::Slot;
@@ -53,8 +53,8 @@ pub fn ask(subject: &Subject, own: usize, text: &str) -> Result<Ask, String> {
     }
     let end = text.find(['[', '@', '/', ':']).unwrap_or(text.len());
     let (word, rest) = text.split_at(end);
-    if let Some(measure) = Measure::ALL.into_iter().find(|m| m.name() == word) {
-        return figure(subject, own, (measure, rest));
+    if let Some(kind) = FigureKind::ALL.into_iter().find(|m| m.name() == word) {
+        return figure(subject, own, (kind, rest));
     }
     match word {
         ENTRY => entry(subject, own, rest),
@@ -67,7 +67,8 @@ pub fn ask(subject: &Subject, own: usize, text: &str) -> Result<Ask, String> {
 /// Nothing of that name: what is near, and what there is.
 fn unknown(subject: &Subject, text: &str, word: &str) -> String {
     let addresses = || subject.scenario().slots.iter().map(|(_, input)| input.address.as_str());
-    let names = Measure::ALL.into_iter().map(Measure::name).chain([ENTRY, BREAK_EVEN, SWITCH]);
+    let names =
+        FigureKind::ALL.into_iter().map(FigureKind::name).chain([ENTRY, BREAK_EVEN, SWITCH]);
     let near = did_you_mean(text, addresses())
         .or_else(|| did_you_mean(word, names))
         .map_or(String::new(), |near| format!("; {near}"));
@@ -77,8 +78,8 @@ fn unknown(subject: &Subject, text: &str, word: &str) -> String {
 /// What can be asked, a few lines.
 pub fn what_can_be_asked(subject: &Subject) -> String {
     const MOST: usize = 6;
-    let (money, others) = Measure::ALL.split_at(FIRST_LINE);
-    let names = |of: &[Measure]| of.iter().map(|m| m.name()).collect::<Vec<_>>().join(", ");
+    let (money, others) = FigureKind::ALL.split_at(FIRST_LINE);
+    let names = |of: &[FigureKind]| of.iter().map(|m| m.name()).collect::<Vec<_>>().join(", ");
     let mut addresses = subject.scenario().slots.iter().map(|(_, input)| input.address.as_str());
     let address = addresses.find(|a| a.starts_with("part[")).unwrap_or("iterations.planned");
     let (with, at) = if subject.has_final() {
@@ -137,14 +138,14 @@ fn no_plan(subject: &Subject, wanted: &str) -> String {
     format!("no plan is called `{wanted}`; {hint}")
 }
 
-fn figure(subject: &Subject, own: usize, (measure, rest): (Measure, &str)) -> Result<Ask, String> {
+fn figure(subject: &Subject, own: usize, (kind, rest): (FigureKind, &str)) -> Result<Ask, String> {
     let (plan, rest) = plan(subject, own, rest)?;
     let (at, rest) = at(subject, rest)?;
-    let within = within(measure, rest)?;
-    if at.is_some() && matches!(measure, Measure::Risk | Measure::Adds) {
-        return Err(format!("`{}` is that of iteration 1: leave the count out", measure.name()));
+    let within = within(kind, rest)?;
+    if at.is_some() && matches!(kind, FigureKind::Risk | FigureKind::Adds) {
+        return Err(format!("`{}` is that of iteration 1: leave the count out", kind.name()));
     }
-    Ok(Ask::Figure(Figure { measure, plan, at, within }))
+    Ok(Ask::Figure(Figure { kind, plan, at, within }))
 }
 
 /// A count after `@`, if there is one, and what follows.
@@ -167,7 +168,7 @@ fn at<'t>(subject: &Subject, rest: &'t str) -> Result<(Option<At>, &'t str), Str
 }
 
 /// A category and an item after `/`.
-fn within(measure: Measure, rest: &str) -> Result<Within, String> {
+fn within(kind: FigureKind, rest: &str) -> Result<Within, String> {
     if rest.is_empty() {
         return Ok(Within::default());
     }
@@ -176,8 +177,8 @@ fn within(measure: Measure, rest: &str) -> Result<Within, String> {
             "`{rest}` is not understood: expected `@` with a count, or `/` with a category or item"
         ));
     };
-    match measure {
-        Measure::Money(_) => {
+    match kind {
+        FigureKind::Money(_) => {
             let (category, item) = path.split_once('/').map_or((path, None), |(c, i)| (c, Some(i)));
             let known: Vec<&str> = Category::ALL.into_iter().map(Category::name).collect();
             let found = Category::ALL.into_iter().find(|c| c.name() == category);
@@ -187,10 +188,10 @@ fn within(measure: Measure, rest: &str) -> Result<Within, String> {
             })?;
             Ok(Within { category: Some(found), item: item.map(str::to_owned) })
         }
-        Measure::Attended | Measure::Drawn(_) | Measure::Waste => {
+        FigureKind::Attended | FigureKind::Drawn(_) | FigureKind::Waste => {
             Ok(Within { category: None, item: Some(path.to_owned()) })
         }
-        _ => Err(format!("`{}` has no parts: leave `/{path}` out", measure.name())),
+        _ => Err(format!("`{}` has no parts: leave `/{path}` out", kind.name())),
     }
 }
 

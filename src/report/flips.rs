@@ -17,7 +17,7 @@ const COLUMNS: [&str; 9] =
 
 /// A row in words and numbers.
 #[derive(Serialize)]
-struct Row {
+struct FlipRow {
     /// The address of the number; empty for what no single number says.
     key: String,
     input: String,
@@ -42,10 +42,10 @@ impl<'a, 's> Say<'a, 's> {
         Say { subject, flips, units: Units::new(subject.scenario()) }
     }
 
-    fn row(&self, flip: &Flip) -> Row {
+    fn row(&self, flip: &Flip) -> FlipRow {
         let (key, input, unit, assumed) = self.input(flip);
         let shown = |value: f64| value / unit.size;
-        Row {
+        FlipRow {
             key,
             input: self.against(flip, input),
             today: flip.today.map(shown),
@@ -106,7 +106,7 @@ impl<'a, 's> Say<'a, 's> {
         format!("{input} ({best} against {other})")
     }
 
-    fn cells(&self, row: &Row, name: String) -> Vec<String> {
+    fn cells(&self, row: &FlipRow, name: String) -> Vec<String> {
         let with_unit = |value: f64| {
             let blank = if row.unit.is_empty() { "" } else { " " };
             format!("{}{blank}{}", figure_text(value), row.unit)
@@ -308,7 +308,7 @@ struct Document<'s> {
     best: &'s str,
     second: &'s str,
     difference: f64,
-    rows: Vec<Row>,
+    rows: Vec<FlipRow>,
     replace_first: Vec<&'s str>,
     without_effect: Vec<&'s str>,
 }
@@ -322,7 +322,7 @@ pub fn flips_json(subject: &Subject, flips: &Flips) -> Result<String, serde_json
     let rounded = |value: f64| plain(value).parse().unwrap_or(value);
     let rows = flips.rows.iter().map(|flip| {
         let row = say.row(flip);
-        Row {
+        FlipRow {
             today: row.today.map(rounded),
             changes_at: row.changes_at.map(rounded),
             swing: row.swing.map(rounded),

@@ -40,7 +40,7 @@ pub struct PriceRows<'p> {
 
 /// A row in words and numbers.
 #[derive(Serialize)]
-struct Row<'s> {
+struct AgedRow<'s> {
     row: &'s str,
     what: &'s str,
     /// Its first price, in `unit`; null where it has none, or no route uses it.
@@ -64,7 +64,7 @@ struct Row<'s> {
 struct Document<'s> {
     scenario: &'s str,
     day: Option<String>,
-    rows: Vec<Row<'s>>,
+    rows: Vec<AgedRow<'s>>,
 }
 
 impl<'s> PriceRows<'s> {
@@ -72,7 +72,7 @@ impl<'s> PriceRows<'s> {
         &self.subject.scenario().sheet_rows[row.row]
     }
 
-    fn row(&self, units: &Units, row: &RowAge) -> Row<'s> {
+    fn row(&self, units: &Units, row: &RowAge) -> AgedRow<'s> {
         let (scenario, of) = (self.subject.scenario(), self.sheet_row(row));
         // A rate that no route uses has no unit.
         let known = row.prices.first().filter(|slot| units.knows(**slot));
@@ -84,7 +84,7 @@ impl<'s> PriceRows<'s> {
             let tip = row.tips.iter().find(|tip| tip.0 == percent);
             tip.map(|tip| self.subject.plan(tip.1).plan.name.as_str())
         };
-        Row {
+        AgedRow {
             row: &of.line,
             what: &of.name,
             unit: price.as_ref().map_or(String::new(), |p| p.1.clone()),
@@ -101,7 +101,7 @@ impl<'s> PriceRows<'s> {
         }
     }
 
-    fn rows(&self) -> Vec<Row<'s>> {
+    fn rows(&self) -> Vec<AgedRow<'s>> {
         let units = Units::new(self.subject.scenario());
         self.rows.iter().map(|row| self.row(&units, row)).collect()
     }
@@ -144,7 +144,7 @@ pub fn prices_view(prices: &PriceRows) -> View {
     View { title, sections: sections.into_iter().flatten().collect(), lines: usize::MAX }
 }
 
-fn cells(age: &RowAge, row: Row) -> Vec<String> {
+fn cells(age: &RowAge, row: AgedRow) -> Vec<String> {
     let price = match row.price {
         Some(price) => format!("{} {}", figure_text(price), row.unit).trim_end().to_owned(),
         None if age.prices.is_empty() => "none".to_owned(),

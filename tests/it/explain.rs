@@ -1,6 +1,6 @@
 //! `explain`, `compare --wide` and `compare --plan` as a user meets them.
 
-use flipcount::analysis::{Figure, Measure, Story, Within};
+use flipcount::analysis::{Figure, FigureKind, Story, Within};
 use flipcount::ledger::Total;
 use flipcount::report::{
     Depth, Subject, explain_text, figure_title, plan_view, terminal, wide_view,
@@ -149,7 +149,7 @@ fn trees_keep_to_the_width() {
         let answer = flipcount::analysis::answer(shop).expect("few plans");
         let subject = Subject { shop, answer: &answer };
         let asked = Figure {
-            measure: Measure::Money(Total::Avoidable),
+            kind: FigureKind::Money(Total::Avoidable),
             plan: 0,
             at: None,
             within: Within::default(),

@@ -60,6 +60,38 @@ fn a_folder_imports_only_from_folders_before_it() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// The same inside `analysis`, by the list its `mod.rs` gives. Work on several threads is everybody's.
+#[test]
+fn a_question_imports_only_from_questions_before_it() {
+    let folder = src().join("analysis");
+    let said = fs::read_to_string(folder.join("mod.rs")).expect("a source file");
+    let order: Vec<&str> = said
+        .lines()
+        .filter_map(|line| line.strip_prefix("//! - `")?.split_once('`').map(|name| name.0))
+        .collect();
+    let folders = fs::read_dir(&folder).expect("a folder").flatten();
+    assert_eq!(order.len(), folders.filter(|entry| entry.path().is_dir()).count(), "{order:?}");
+    let mut wrong = Vec::new();
+    let mut seen = 0;
+    for (rank, question) in order.iter().enumerate() {
+        for file in sources(&folder.join(question)) {
+            let text = fs::read_to_string(&file).expect("a source file");
+            let code = text.lines().filter(|line| !line.trim_start().starts_with("//"));
+            for rest in code.flat_map(|line| line.split("crate::analysis::").skip(1)) {
+                let named = rest.split(|c: char| !c.is_ascii_alphanumeric() && c != '_').next();
+                seen += 1;
+                let before = named == Some("parallel")
+                    || order[..rank].iter().any(|question| Some(*question) == named);
+                if !before {
+                    wrong.push(format!("{} imports analysis::{rest}", file.display()));
+                }
+            }
+        }
+    }
+    assert!(seen > 50, "the test reads imports at all: {seen}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 #[test]
 fn every_module_says_what_it_is() {
     for file in sources(&src()) {

@@ -7,9 +7,9 @@ use std::time::{Duration, Instant};
 
 use crate::help::{flipcount, folder};
 
-/// A project with a bench route and an order route, and little to load.
-const SCENARIO: &str = r#"
-title    = "Record"
+/// A project with one part, at the bench or outside: little to load, and prices that are easy to follow by hand.
+pub const COLLAR: &str = r#"
+title    = "Collar"
 currency = "USD"
 start    = 2026-03-02T09:00:00
 labour   = "30 per h"
@@ -37,7 +37,20 @@ delivery_cost = 24.00
 arrives_after = "8 business days"
 "#;
 
-const HEADER: &str = "date,iteration,part,route,what,item,quantity,amount,currency,note";
+/// The first line of a record.
+pub const HEADER: &str = "date,iteration,part,route,what,item,quantity,amount,currency,note";
+
+/// A folder of a scenario with these lines recorded.
+pub fn recorded(scenario: &str, lines: &str) -> tempfile::TempDir {
+    let dir = folder(scenario, &[]);
+    put_lines(dir.path(), lines);
+    dir
+}
+
+/// Records lines in a folder, whatever was recorded there.
+pub fn put_lines(folder: &Path, lines: &str) {
+    fs::write(folder.join("record.csv"), format!("{HEADER}\n{lines}")).expect("written");
+}
 
 /// Adds a line by options; exit code and what is said.
 fn record(dir: &Path, options: &[&str]) -> (Option<i32>, String) {
@@ -52,7 +65,7 @@ fn text(dir: &Path) -> String {
 
 /// What `check` says of a record; the exit code and standard error.
 fn check(record: &str) -> (Option<i32>, String) {
-    let dir = folder(SCENARIO, &[]);
+    let dir = folder(COLLAR, &[]);
     fs::write(dir.path().join("record.csv"), record).expect("written");
     let output = flipcount().arg("check").arg(dir.path()).output().expect("it runs");
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
@@ -61,7 +74,7 @@ fn check(record: &str) -> (Option<i32>, String) {
 
 #[test]
 fn lines_stand_behind_each_other() {
-    let dir = folder(SCENARIO, &[]);
+    let dir = folder(COLLAR, &[]);
     let first = ["--date", "2026-03-02", "--iteration", "1", "--part", "collar"];
     let built = ["--route", "bench", "--what", "build", "--item", "good", "--quantity", "7.4"];
     let (code, said) = record(dir.path(), &[&first[..], &built[..]].concat());
@@ -79,7 +92,7 @@ fn lines_stand_behind_each_other() {
 
 #[test]
 fn a_line_that_is_not_understood_is_refused_and_nothing_changes() {
-    let dir = folder(SCENARIO, &[]);
+    let dir = folder(COLLAR, &[]);
     let line = |what: &[&str]| {
         let common = ["--date", "2026-03-02", "--iteration", "1"];
         record(dir.path(), &[&common[..], what].concat())
@@ -152,7 +165,7 @@ fn a_malformed_line_is_reported_with_its_place_and_never_dropped() {
     let (code, said) = check("date,iteration\n2026-03-02,1\n");
     assert!(code == Some(3) && said.contains("record.csv lacks the column `what`"), "{said}");
     // A line that cannot be read is no reason to lose the next one.
-    let dir = folder(SCENARIO, &[]);
+    let dir = folder(COLLAR, &[]);
     let broken = format!("{HEADER}\n2026-03-02,1,,,sarted,,,,,\n");
     fs::write(dir.path().join("record.csv"), &broken).expect("written");
     let options = ["--date", "2026-03-02", "--iteration", "1", "--what", "redesign"];
@@ -214,7 +227,7 @@ fn notes(dir: &Path) -> Vec<String> {
 
 #[test]
 fn two_writers_killed_at_two_hundred_moments_lose_and_double_nothing() {
-    let dir = folder(SCENARIO, &[]);
+    let dir = folder(COLLAR, &[]);
     let mut dice = Dice(20_260_302);
     // How long one takes here, so that moments fall on every stage of its work.
     let mut first = writer(dir.path(), "measured".to_owned(), None);
@@ -300,7 +313,7 @@ mod unix {
 
     #[test]
     fn a_limit_on_the_size_of_files_is_a_clear_error_and_the_record_stays() {
-        let dir = folder(SCENARIO, &[]);
+        let dir = folder(COLLAR, &[]);
         // 512-byte blocks: the record is larger than the limit. The signal is ignored, so that writing fails as on a full disk.
         let before = long_record(dir.path(), 400);
         let (program, at) = (env!("CARGO_BIN_EXE_flipcount"), dir.path().display());
@@ -328,7 +341,7 @@ mod unix {
             return;
         }
         let small = Mounted(dir.path().to_owned());
-        fs::write(small.0.join("scenario.toml"), SCENARIO).expect("written");
+        fs::write(small.0.join("scenario.toml"), COLLAR).expect("written");
         let before = long_record(&small.0, 1_000);
         fs::write(small.0.join("filler"), vec![0; 16 * 1024]).expect("written");
         let (code, said) = record(&small.0, &LINE.split(' ').collect::<Vec<_>>());
@@ -347,7 +360,7 @@ mod unix {
 
     #[test]
     fn a_folder_that_may_only_be_read_is_a_clear_error() {
-        let dir = folder(SCENARIO, &[]);
+        let dir = folder(COLLAR, &[]);
         let before = long_record(dir.path(), 3);
         // The program where everybody may run it: whoever may write everywhere tries as somebody else.
         let program = dir.path().join("program");
@@ -372,7 +385,7 @@ mod unix {
 
     #[test]
     fn a_link_is_followed_and_its_file_keeps_its_rights() {
-        let (dir, other) = (folder(SCENARIO, &[]), tempfile::tempdir().expect("a folder"));
+        let (dir, other) = (folder(COLLAR, &[]), tempfile::tempdir().expect("a folder"));
         let real = other.path().join("ours.csv");
         fs::write(&real, format!("{HEADER}\n")).expect("written");
         fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).expect("set");

@@ -13,40 +13,9 @@ use serde_json::Value;
 
 use crate::help::{compare, flipcount, folder, in_shop, number, plan, project, scenario};
 use crate::laws::silent;
+use crate::record::{COLLAR, HEADER, put_lines, recorded};
 
-const HEADER: &str = "date,iteration,part,route,what,item,quantity,amount,currency,note";
-
-/// One part, at the bench or outside; prices that are easy to follow by hand.
-const FIRST: &str = r#"
-title    = "Go on"
-currency = "USD"
-start    = 2026-03-02T09:00:00
-labour   = "30 per h"
-
-[iterations]
-planned  = 6
-
-[[part]]
-name     = "collar"
-volume   = "92 cm3"
-
-[[route]]
-name       = "bench"
-kind       = "bench"
-resin      = "130 per L"
-print_time = "7 h"
-attended   = "2.2 h"
-spoil      = 0.12
-
-[[route]]
-name          = "house"
-kind          = "order"
-piece         = 148.00
-delivery_cost = 24.00
-arrives_after = "8 business days"
-"#;
-
-/// What had happened of it by 9 March.
+/// What had happened of the collar by 9 March.
 const SO_FAR: &str = "\
 2026-03-02,1,collar,bench,started,,,,,
 2026-03-02,1,collar,bench,build,failed,4.5,,,came off the plate
@@ -58,12 +27,6 @@ const SO_FAR: &str = "\
 2026-03-09,2,,,invoice,resin,1 L,139.00,,
 2026-03-09,2,collar,house,ordered,,100,172.00,,
 ";
-
-fn recorded(text: &str, lines: &str) -> tempfile::TempDir {
-    let dir = folder(text, &[]);
-    fs::write(dir.path().join("record.csv"), format!("{HEADER}\n{lines}")).expect("written");
-    dir
-}
 
 /// A scenario that goes on from its record.
 fn resumed(folder: &Path, ask: Resume) -> Scenario {
@@ -150,7 +113,7 @@ fn what_went_as_planned_goes_on_as_planned() {
     for done in [1, 2, 5] {
         goes_on(&scenario(&demo), &demo, done);
     }
-    let dir = folder(FIRST, &[]);
+    let dir = folder(COLLAR, &[]);
     for done in [1, 4] {
         goes_on(&scenario(dir.path()), dir.path(), done);
     }
@@ -160,7 +123,7 @@ fn what_went_as_planned_goes_on_as_planned() {
 
 #[test]
 fn a_record_by_hand() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let answer = compare(dir.path(), &["--as-planned"]);
     let record = &answer["record"];
     // Resin 230 mL x 0.13 = 29.90; hours 3.1 x 30 = 93.00; a litre for 139.00; ordered for 172.00.
@@ -193,7 +156,7 @@ fn a_record_by_hand() {
 
 #[test]
 fn variances_sum_to_the_difference() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     for options in [&["--as-planned"][..], &[], &["--iterations", "8"], &["--iterations", "2"]] {
         let answer = compare(dir.path(), options);
         let v = &answer["record"]["variances"];
@@ -221,7 +184,7 @@ fn variances_sum_to_the_difference() {
 
 #[test]
 fn every_line_of_the_ledger_has_its_status() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let scenario = resumed(dir.path(), as_planned());
     in_shop(&scenario, |shop| {
         let plan = answer(shop).expect("an answer").plans[0].plan.clone();
@@ -248,7 +211,7 @@ fn every_line_of_the_ledger_has_its_status() {
 
 #[test]
 fn samples_and_the_ledger_agree_on_a_cancelled_order() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let scenario = resumed(dir.path(), as_planned());
     in_shop(&scenario, |shop| {
         let mut simulation = Simulation::new(shop);
@@ -268,7 +231,7 @@ fn samples_and_the_ledger_agree_on_a_cancelled_order() {
 
 #[test]
 fn dates_go_by_the_stated_day_or_the_last_recorded_one() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let in_hand = |options: &[&str]| {
         let answer = compare(dir.path(), options);
         plan(&answer, "collar = bench")["iterations"][1]["in_hand"]
@@ -295,7 +258,7 @@ fn dates_go_by_the_stated_day_or_the_last_recorded_one() {
             code == Some(3) && said.contains("line of 2026-03-02, and today is 2026-03-01"),
             "{said}"
         );
-        let none = folder(FIRST, &[]);
+        let none = folder(COLLAR, &[]);
         let (code, said) = run(none.path(), "2026-03-16");
         if command == "compare" {
             assert_eq!(code, Some(0), "{said}");
@@ -310,7 +273,7 @@ fn dates_go_by_the_stated_day_or_the_last_recorded_one() {
 
 #[test]
 fn a_scenario_without_a_start_begins_with_its_record() {
-    let text = FIRST.replace("start    = 2026-03-02T09:00:00\n", "");
+    let text = COLLAR.replace("start    = 2026-03-02T09:00:00\n", "");
     let dir = recorded(&text, SO_FAR);
     let answer = compare(dir.path(), &["--as-planned"]);
     let bench = plan(&answer, "collar = bench");
@@ -321,7 +284,7 @@ fn a_scenario_without_a_start_begins_with_its_record() {
 // ---- what came of it ----
 
 fn outcome(lines: &str, options: &[&str]) -> (Value, u64) {
-    let dir = recorded(FIRST, lines);
+    let dir = recorded(COLLAR, lines);
     let answer = compare(dir.path(), options);
     let planned = answer["planned"].as_u64().expect("a count");
     (answer, planned)
@@ -369,7 +332,7 @@ fn outcomes_decide_how_many_iterations_are_left() {
 fn an_iteration_under_way_is_not_begun_anew() {
     let begun = "2026-03-02,1,collar,bench,started,,,,,\n";
     let cost = |more: &str| {
-        let dir = recorded(FIRST, &format!("{begun}{more}"));
+        let dir = recorded(COLLAR, &format!("{begun}{more}"));
         let answer = compare(dir.path(), &["--as-planned"]);
         money(&plan(&answer, "collar = bench")["curves"]["avoidable"][0])
     };
@@ -379,7 +342,7 @@ fn an_iteration_under_way_is_not_begun_anew() {
     assert_eq!(cost("2026-03-02,1,collar,bench,build,failed,7,,,\n"), usd("93.47"), "once more");
     assert_eq!(cost("2026-03-03,1,collar,bench,in_hand,,,,,\n"), Money::ZERO);
     // In hand and not looked at: it is looked at from today on, and then redesigned.
-    let dir = recorded(FIRST, &format!("{begun}2026-03-03T10:00,1,,,in_hand,,,,,\n"));
+    let dir = recorded(COLLAR, &format!("{begun}2026-03-03T10:00,1,,,in_hand,,,,,\n"));
     let answer = compare(dir.path(), &["--as-planned"]);
     // From 10:00 an hour to evaluate, four to redesign: 15:00.
     assert_eq!(plan(&answer, "collar = bench")["iterations"][1]["release"], "2026-03-03T15:00");
@@ -389,7 +352,7 @@ fn an_iteration_under_way_is_not_begun_anew() {
 #[test]
 fn lines_that_do_not_fit_together_are_reported() {
     let check = |lines: &str| {
-        let dir = recorded(FIRST, lines);
+        let dir = recorded(COLLAR, lines);
         let output = flipcount().arg("check").arg(dir.path()).output().expect("it runs");
         (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
     };
@@ -413,7 +376,7 @@ fn lines_that_do_not_fit_together_are_reported() {
 
 #[test]
 fn what_a_record_teaches_by_hand() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let answer = compare(dir.path(), &[]);
     let learned = answer["record"]["learned"].as_array().expect("lessons").clone();
     let lesson = |about: &str| {
@@ -484,7 +447,7 @@ fn learnt_of_prints(runs: &[usize]) -> Vec<(String, f64, f64)> {
         lines.push_str(&format!("2026-03-{day:02},{n},,,redesign,,,,,\n"));
     }
     let dir = folder(&printed_parts(), &SHEETS);
-    fs::write(dir.path().join("record.csv"), format!("{HEADER}\n{lines}")).expect("written");
+    put_lines(dir.path(), &lines);
     let answer = compare(dir.path(), &[]);
     let lessons = answer["record"]["learned"].as_array().expect("lessons").clone();
     let lesson = lessons.iter().find(|l| l["about"] == "print time").expect("print time");
@@ -523,7 +486,7 @@ fn print_times_are_fitted_by_how_many_there_are() {
 
 #[test]
 fn what_was_learnt_can_be_written_into_copies() {
-    let dir = recorded(FIRST, SO_FAR);
+    let dir = recorded(COLLAR, SO_FAR);
     let taught = dir.path().join("taught");
     let before = fs::read_to_string(dir.path().join("scenario.toml")).expect("read");
     let write = || {
@@ -581,7 +544,7 @@ fn variances_of(case: &StandardCost) -> [Money; 4] {
          2026-03-03,1,unit,bench,used,stuff,{} pcs,,,\n2026-03-03,1,unit,bench,attended,,{},,,\n2026-12-31,1,,,accepted,,,,,\n",
         case.bought, case.paid, case.used, case.hours
     );
-    fs::write(dir.path().join("record.csv"), format!("{HEADER}\n{lines}")).expect("written");
+    put_lines(dir.path(), &lines);
     let answer = compare(dir.path(), &["--as-planned"]);
     let v = &answer["record"]["variances"];
     let item = |name: &str, key: &str| {
@@ -666,7 +629,7 @@ const DEMO: &str = "\
 #[test]
 fn every_report_tells_how_the_project_stands() {
     let (_dir, demo) = copied("river-sonde");
-    fs::write(demo.join("record.csv"), format!("{HEADER}\n{DEMO}")).expect("written");
+    put_lines(&demo, DEMO);
     let run = |arguments: &[&str]| {
         let output = flipcount().args(arguments).arg(&demo).output().expect("it runs");
         let error = String::from_utf8_lossy(&output.stderr).into_owned();
@@ -736,7 +699,7 @@ pub fn long_record(iterations: u32) -> String {
 
 #[test]
 fn a_record_of_ten_thousand_lines_is_no_burden() {
-    let dir = folder(FIRST, &[]);
+    let dir = folder(COLLAR, &[]);
     let text = long_record(400);
     assert_eq!(text.lines().count(), 10_001);
     fs::write(dir.path().join("record.csv"), &text).expect("written");
@@ -754,7 +717,7 @@ fn a_record_of_ten_thousand_lines_is_no_burden() {
 #[test]
 fn two_routes_and_plans_of_all_kinds_go_on() {
     let text = format!(
-        "{FIRST}\n[[plan]]\nname = \"both\"\nassign = {{ collar = [\"bench\", {{ route = \"house\", until = 3 }}] }}\n\
+        "{COLLAR}\n[[plan]]\nname = \"both\"\nassign = {{ collar = [\"bench\", {{ route = \"house\", until = 3 }}] }}\n\
          [[plan]]\nname = \"twins\"\nassign = {{ collar = \"bench\" }}\nvariants = 2\nvariant_worth = 0.5\n\
          [[plan]]\nname = \"outside\"\nassign = {{ collar = \"house\" }}\n"
     );

@@ -2,7 +2,7 @@
 
 use super::group::Span;
 use super::{How, Node, Story, time};
-use crate::analysis::failure::{in_hand, places};
+use crate::analysis::follow::{in_hand, places};
 use crate::model::{DAY, Exact, RouteKind};
 use crate::plan::{Plan, Shop};
 use crate::sim::{Dates, Upset, What, WorkAt};

@@ -5,7 +5,9 @@ use super::entry::own;
 pub use super::group::Within;
 use super::group::{self, Span};
 use super::{How, Node, Story};
-use crate::analysis::{Answer, By, PlanResult};
+use crate::analysis::answer::Answer;
+use crate::analysis::compare::{BreakEven, By};
+use crate::analysis::follow::{Outcome, PlanResult};
 use crate::ledger::Total;
 use crate::model::{Exact, ItemClass, Money};
 use crate::plan::Shop;
@@ -13,7 +15,7 @@ use crate::sim::Stop;
 
 /// A figure that a report shows of a plan.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Measure {
+pub enum FigureKind {
     /// A total of money.
     Money(Total),
     /// Attended hours.
@@ -34,40 +36,40 @@ pub enum Measure {
     Adds,
 }
 
-impl Measure {
+impl FigureKind {
     /// All of them.
-    pub const ALL: [Measure; 13] = [
-        Measure::Money(Total::Avoidable),
-        Measure::Money(Total::Outlay),
-        Measure::Money(Total::Consumed),
-        Measure::Attended,
-        Measure::Days,
-        Measure::InHand,
-        Measure::Release,
-        Measure::Drawn(ItemClass::Resin),
-        Measure::Drawn(ItemClass::Solvent),
-        Measure::Drawn(ItemClass::Dye),
-        Measure::Waste,
-        Measure::Risk,
-        Measure::Adds,
+    pub const ALL: [FigureKind; 13] = [
+        FigureKind::Money(Total::Avoidable),
+        FigureKind::Money(Total::Outlay),
+        FigureKind::Money(Total::Consumed),
+        FigureKind::Attended,
+        FigureKind::Days,
+        FigureKind::InHand,
+        FigureKind::Release,
+        FigureKind::Drawn(ItemClass::Resin),
+        FigureKind::Drawn(ItemClass::Solvent),
+        FigureKind::Drawn(ItemClass::Dye),
+        FigureKind::Waste,
+        FigureKind::Risk,
+        FigureKind::Adds,
     ];
 
     /// The word it is asked for by.
     pub fn name(self) -> &'static str {
         match self {
-            Measure::Money(Total::Avoidable) => "avoidable",
-            Measure::Money(Total::Outlay) => "outlay",
-            Measure::Money(Total::Consumed) => "consumed",
-            Measure::Attended => "attended",
-            Measure::Days => "days",
-            Measure::InHand => "in_hand",
-            Measure::Release => "release",
-            Measure::Drawn(ItemClass::Solvent) => "solvent",
-            Measure::Drawn(ItemClass::Dye) => "dye",
-            Measure::Drawn(_) => "resin",
-            Measure::Waste => "waste",
-            Measure::Risk => "risk",
-            Measure::Adds => "adds",
+            FigureKind::Money(Total::Avoidable) => "avoidable",
+            FigureKind::Money(Total::Outlay) => "outlay",
+            FigureKind::Money(Total::Consumed) => "consumed",
+            FigureKind::Attended => "attended",
+            FigureKind::Days => "days",
+            FigureKind::InHand => "in_hand",
+            FigureKind::Release => "release",
+            FigureKind::Drawn(ItemClass::Solvent) => "solvent",
+            FigureKind::Drawn(ItemClass::Dye) => "dye",
+            FigureKind::Drawn(_) => "resin",
+            FigureKind::Waste => "waste",
+            FigureKind::Risk => "risk",
+            FigureKind::Adds => "adds",
         }
     }
 }
@@ -76,7 +78,7 @@ impl Measure {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Figure {
     /// Which.
-    pub measure: Measure,
+    pub kind: FigureKind,
     /// Of which plan, by its index in the ranking.
     pub plan: usize,
     /// After so many iterations; `None`: as planned, with the final, which is what decides.
@@ -117,7 +119,7 @@ impl From<Stop> for Unexplained {
 /// The tree of a figure. Of a plan on an unproven route the figures that decide are expected ones; those at a count are of the route working.
 ///
 /// ```
-/// use flipcount::analysis::{Figure, Measure, Within};
+/// use flipcount::analysis::{Figure, FigureKind, Within};
 /// use flipcount::ledger::Total;
 /// use flipcount::{analysis, plan};
 ///
@@ -127,7 +129,7 @@ impl From<Stop> for Unexplained {
 /// # let shop = plan::Shop::new(&scenario, &values);
 /// # let answer = analysis::answer(&shop).expect("few enough plans");
 /// let asked = Figure {
-///     measure: Measure::Money(Total::Avoidable),
+///     kind: FigureKind::Money(Total::Avoidable),
 ///     plan: 0,
 ///     at: None,
 ///     within: Within::default(),
@@ -142,9 +144,9 @@ impl From<Stop> for Unexplained {
 /// [`Unexplained`] where the plan cannot be carried out so far, or has nothing of a category or item.
 pub fn figure(shop: &Shop, answer: &Answer, asked: &Figure) -> Result<Node, Unexplained> {
     let result = &answer.plans[asked.plan];
-    match asked.measure {
-        Measure::Risk => return Ok(dates::risk(shop, &result.plan)),
-        Measure::Adds => return Ok(dates::adds(shop, &result.plan)),
+    match asked.kind {
+        FigureKind::Risk => return Ok(dates::risk(shop, &result.plan)),
+        FigureKind::Adds => return Ok(dates::adds(shop, &result.plan)),
         _ => {}
     }
     if let Some(expected) = expected(shop, answer, asked) {
@@ -161,14 +163,14 @@ pub fn figure(shop: &Shop, answer: &Answer, asked: &Figure) -> Result<Node, Unex
 
 fn told(story: &Story, asked: &Figure, span: Span) -> Result<Node, Unexplained> {
     let within = &asked.within;
-    match asked.measure {
-        Measure::Money(total) => group::money(story, total, span, within),
-        Measure::Attended => group::attended(story, span, within),
-        Measure::Drawn(class) => group::drawn(story, class, span, within),
-        Measure::Waste => group::waste(story, span, within),
-        Measure::InHand | Measure::Release => {
+    match asked.kind {
+        FigureKind::Money(total) => group::money(story, total, span, within),
+        FigureKind::Attended => group::attended(story, span, within),
+        FigureKind::Drawn(class) => group::drawn(story, class, span, within),
+        FigureKind::Waste => group::waste(story, span, within),
+        FigureKind::InHand | FigureKind::Release => {
             let to =
-                if asked.measure == Measure::InHand { Moment::InHand } else { Moment::Release };
+                if asked.kind == FigureKind::InHand { Moment::InHand } else { Moment::Release };
             let node = dates::seconds(story, span, to);
             let when = story.moment(story.shop.start + node.value.to_whole());
             Ok(node.shown(when))
@@ -181,26 +183,26 @@ fn told(story: &Story, asked: &Figure, span: Span) -> Result<Node, Unexplained> 
 fn expected(shop: &Shop, answer: &Answer, asked: &Figure) -> Option<Node> {
     let best = answer.plans[asked.plan].unproven.as_ref()?.best();
     let stop = |at: At| answer.stops.iter().position(|s| s.n == at.n && at.with_final);
-    let of = |outcome: &crate::analysis::Outcome| match (asked.measure, asked.at) {
-        (Measure::Money(Total::Avoidable), Some(at)) => {
+    let of = |outcome: &Outcome| match (asked.kind, asked.at) {
+        (FigureKind::Money(Total::Avoidable), Some(at)) => {
             outcome.costs.get(stop(at)?).map(|c| c.exact())
         }
         (_, Some(_)) => None,
-        (Measure::Money(total), None) => Some(match total {
+        (FigureKind::Money(total), None) => Some(match total {
             Total::Avoidable => outcome.figures.avoidable.exact(),
             Total::Outlay => outcome.figures.outlay.exact(),
             Total::Consumed => outcome.figures.consumed.exact(),
         }),
-        (Measure::Attended, None) => Some(outcome.figures.attended),
-        (Measure::Waste, None) => Some(Exact::from_millionths(outcome.figures.waste)),
+        (FigureKind::Attended, None) => Some(outcome.figures.attended),
+        (FigureKind::Waste, None) => Some(Exact::from_millionths(outcome.figures.waste)),
         _ => None,
     };
     if asked.within != Within::default() {
         return None;
     }
-    let (unit, decimals) = match asked.measure {
-        Measure::Money(_) => (own(shop), shop.scenario.minor()),
-        Measure::Attended => ("h", 28),
+    let (unit, decimals) = match asked.kind {
+        FigureKind::Money(_) => (own(shop), shop.scenario.minor()),
+        FigureKind::Attended => ("h", 28),
         _ => ("mL", super::material::MICRO),
     };
     let each: Option<Vec<Node>> = best
@@ -221,9 +223,7 @@ fn expected(shop: &Shop, answer: &Answer, asked: &Figure) -> Option<Node> {
 
 /// Where the curves of two plans cross: their difference after each count of iterations.
 pub fn break_even(shop: &Shop, answer: &Answer, (a, b): (usize, usize), by: By) -> Option<Node> {
-    let same = |e: &&crate::analysis::BreakEven| {
-        e.by == by && ((e.a, e.b) == (a, b) || (e.a, e.b) == (b, a))
-    };
+    let same = |e: &&BreakEven| e.by == by && ((e.a, e.b) == (a, b) || (e.a, e.b) == (b, a));
     let found = answer.break_even.iter().find(same)?;
     let (a, b) = (found.a, found.b);
     let curve = |p: &PlanResult| -> Vec<Exact> {

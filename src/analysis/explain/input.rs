@@ -1,8 +1,7 @@
 //! One input: its value, its range, and what of a plan rests on it.
 
 use super::{Origin, Story};
-use crate::analysis::cost_at_planned;
-use crate::analysis::probe::is_valid;
+use crate::analysis::follow::{cost_at_planned, is_valid};
 use crate::model::{Exact, Money, Slot};
 use crate::plan::{Plan, Shop};
 use crate::sim::Stop;

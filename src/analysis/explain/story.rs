@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::analysis::{Leg, begin, date_text};
+use crate::analysis::follow::{Leg, begin, date_text};
 use crate::ledger::Entry;
 use crate::model::{BathId, ItemId, Moment, RouteId, day_of};
 use crate::plan::{Plan, Shop};

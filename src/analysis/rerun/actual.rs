@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use super::said::{builds_of, is_money_of, is_work_of, order_routes, routes_begun, times_ordered};
 use super::turns::{Turn, start_of};
+use crate::analysis::follow::stop_text;
 use crate::ledger::{About, Category, Entry, Kind, Ledger, Movement, Status};
 use crate::model::{
     Account, AttendedAt, CurrencyId, Day, Exact, GroupId, Happened, InvoiceOf, ItemClass, ItemId,
@@ -139,7 +140,7 @@ impl<'s, 'a> Books<'s, 'a> {
                 self.entries.extend(entries);
             }
             Err(stop) => {
-                let why = crate::analysis::stop_text(self.scenario(), &stop);
+                let why = stop_text(self.scenario(), &stop);
                 self.unsaid.entry(format!("what has no price: {why}")).or_default().push(iteration);
             }
         }

@@ -25,14 +25,14 @@ pub(super) struct Print {
 
 /// Planned and recorded figures of the same work.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Pair {
+pub(super) struct PlannedAndActual {
     pub planned: f64,
     pub actual: f64,
     /// How many records it rests on.
     pub count: u32,
 }
 
-impl Pair {
+impl PlannedAndActual {
     fn add(&mut self, planned: f64, actual: f64) {
         self.planned += planned;
         self.actual += actual;
@@ -53,9 +53,9 @@ pub(super) struct Evidence {
     /// Good print runs with their hours, in order.
     pub prints: Vec<Print>,
     /// Attended seconds by route; by step where the record names it.
-    pub hours: BTreeMap<(RouteId, Option<WorkOf>), Pair>,
+    pub hours: BTreeMap<(RouteId, Option<WorkOf>), PlannedAndActual>,
     /// mL of resin drawn at the print, and mL of pieces and supports in what was planned for one run.
-    pub resin: BTreeMap<RouteId, (Pair, f64)>,
+    pub resin: BTreeMap<RouteId, (PlannedAndActual, f64)>,
 }
 
 /// A print run: seconds where stated, and whether it was good.
@@ -122,7 +122,7 @@ impl Evidence {
         turn: &Turn,
         (route, runs, builds, planned): (RouteId, &[RunOf], usize, &[Event]),
     ) {
-        let mut by: BTreeMap<Option<WorkOf>, Pair> = BTreeMap::new();
+        let mut by: BTreeMap<Option<WorkOf>, PlannedAndActual> = BTreeMap::new();
         for line in &turn.lines {
             let Happened::Attended { seconds, at } = line.what else { continue };
             if turn.routes_of(line) != [route] {

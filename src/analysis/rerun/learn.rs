@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::beta::{Belief, PRIOR_WEIGHT};
-use super::evidence::{Evidence, Pair, Print, WorkOf, short};
+use super::evidence::{Evidence, PlannedAndActual, Print, WorkOf, short};
 use super::nnls::fit;
 use crate::model::{
     Changed, Exact, Learned, Lesson, PrintTime, RouteId, RouteKind, Scenario, Slot,
@@ -159,7 +159,7 @@ fn coefficients(old: &[f64], prints: &[Print], with_start: bool) -> Option<Vec<f
 fn hours(
     scenario: &Scenario,
     (route, of): (RouteId, Option<WorkOf>),
-    pair: Pair,
+    pair: PlannedAndActual,
 ) -> Option<Learned> {
     let factor = pair.factor()?;
     let row = scenario.route(route);
@@ -201,7 +201,12 @@ fn hours(
 }
 
 /// Supports and loss so that the resin of a print is so many times what was planned.
-fn resin(scenario: &Scenario, route: RouteId, pair: Pair, solid: f64) -> Option<Learned> {
+fn resin(
+    scenario: &Scenario,
+    route: RouteId,
+    pair: PlannedAndActual,
+    solid: f64,
+) -> Option<Learned> {
     let factor = pair.factor()?;
     let RouteKind::Bench(bench) = &scenario.route(route).kind else { return None };
     let print = bench.print.as_ref()?;

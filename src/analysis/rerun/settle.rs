@@ -6,7 +6,7 @@ use super::evidence::Evidence;
 use super::learn::{apply, lessons};
 use super::said::{away, good_builds, last_moment, routes_begun};
 use super::turns::{Turn, turns};
-use crate::analysis::stop_text;
+use crate::analysis::follow::{date_text, stop_text};
 use crate::diag::{Code, Diagnostic};
 use crate::ledger::{Entry, Ledger};
 use crate::model::{
@@ -85,7 +85,7 @@ fn late_lines(record: &Record, today: Day) -> Vec<Diagnostic> {
     let Some(first) = late.first() else {
         return Vec::new();
     };
-    let (day, today) = (crate::analysis::date_text(first.day), crate::analysis::date_text(today));
+    let (day, today) = (date_text(first.day), date_text(today));
     let more = match late.len() - 1 {
         0 => String::new(),
         n => format!("; {n} more lines are later"),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::analysis::{PlanResult, cost_at_planned};
+use crate::analysis::follow::{PlanResult, cost_at_planned};
 use crate::ledger::{About, Category, Entry, Kind, Status, Total};
 use crate::model::{Carry, Exact, Money, Past, Scenario, UnderWay};
 use crate::plan::{Plan, Shop, Values};
@@ -157,10 +157,26 @@ fn cost_to(scenario: &Scenario, plan: &Plan, count: u32, minor: u32) -> Option<M
     Some(cost_at_planned(&shop, plan)?.to_money(minor))
 }
 
+/// What is behind is there three times; which of them an entry is from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    /// Planned quantities at the sheets' prices.
+    Planned,
+    /// Recorded quantities at the sheets' prices.
+    AtList,
+    /// Recorded quantities and money.
+    Actual,
+}
+
 /// What is behind by item, those with a difference first, the largest ahead. What is done of the iteration under way has its price alone.
 fn items(scenario: &Scenario, past: &Past) -> Vec<ItemVariance> {
     let mut all: BTreeMap<String, ItemVariance> = BTreeMap::new();
-    for (kind, entries) in [&past.standard, &past.flexible, &past.entries].into_iter().enumerate() {
+    let three = [
+        (Told::Planned, &past.standard),
+        (Told::AtList, &past.flexible),
+        (Told::Actual, &past.entries),
+    ];
+    for (told, entries) in three {
         for entry in entries {
             let under_way = entry.iteration > past.done;
             let name = name_of(scenario, entry);
@@ -171,21 +187,21 @@ fn items(scenario: &Scenario, past: &Past) -> Vec<ItemVariance> {
                 at_list: Money::ZERO,
                 actual: Money::ZERO,
             });
-            if is_counted(entry) && !under_way && kind != 1 {
+            if is_counted(entry) && !under_way && told != Told::AtList {
                 let (planned, actual, _) =
                     item.quantities.get_or_insert((Exact::ZERO, Exact::ZERO, entry.unit));
-                let sum = if kind == 0 { planned } else { actual };
+                let sum = if told == Told::Planned { planned } else { actual };
                 *sum = *sum + entry.quantity;
             }
             if entry.is_cost() {
-                match kind {
-                    0 => item.planned += entry.amount,
-                    1 => item.at_list += entry.amount,
-                    _ => item.actual += entry.amount,
+                match told {
+                    Told::Planned => item.planned += entry.amount,
+                    Told::AtList => item.at_list += entry.amount,
+                    Told::Actual => item.actual += entry.amount,
                 }
             }
             // Its quantity is not compared yet.
-            if entry.is_cost() && under_way && kind == 1 {
+            if entry.is_cost() && under_way && told == Told::AtList {
                 item.planned += entry.amount;
             }
         }

@@ -11,9 +11,10 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 pub use estimate::{Distribution, Estimate, quantile};
 pub use one::Drawing;
-use one::{Sample, Sampler, Way};
+use one::{PlanToRun, Sample, Sampler};
 
-use super::{CHEAPEST, PlanResult, on_threads};
+use crate::analysis::follow::{CHEAPEST, PlanResult};
+use crate::analysis::parallel::on_threads;
 use crate::model::{DAY, day_of};
 use crate::plan::{Shop, Spreads, Values};
 
@@ -48,7 +49,7 @@ pub struct Sampled {
     pub asked: u32,
     /// The seed.
     pub seed: u64,
-    /// Plans by index into [`super::Answer::plans`], the first [`MOST_SAMPLED`].
+    /// Plans by index into [`crate::analysis::Answer::plans`], the first [`MOST_SAMPLED`].
     pub plans: Vec<SampledPlan>,
     /// What knowing everything beforehand would be worth: the least expected regret.
     pub evpi: Estimate,
@@ -96,18 +97,18 @@ pub struct SampledPlan {
 /// Samples the plans of an answer, cheapest first. `None` where there is nothing to sample or not one sample was finished.
 pub fn sample(shop: &Shop, plans: &[PlanResult], asking: &Asking) -> Option<Sampled> {
     let most = MOST_SAMPLED.min(MOST_OUTCOMES / asking.samples.max(1) as usize).max(CHEAPEST);
-    let ways: Vec<Way> = plans.iter().take(most).map(Way::of).collect();
+    let to_run: Vec<PlanToRun> = plans.iter().take(most).map(PlanToRun::of).collect();
     // Where nothing is left to make there is nothing to draw.
     let over = shop.done() > 0 && shop.done() >= shop.planned && shop.scenario.last.is_none();
-    if ways.is_empty() || asking.samples == 0 || over {
+    if to_run.is_empty() || asking.samples == 0 || over {
         return None;
     }
-    let samples = draw(shop, &ways, asking);
-    (!samples.is_empty()).then(|| summary(shop, ways.len(), asking, &samples))
+    let samples = draw(shop, &to_run, asking);
+    (!samples.is_empty()).then(|| summary(shop, to_run.len(), asking, &samples))
 }
 
 /// All samples in order, up to the first group that was not begun.
-fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
+fn draw(shop: &Shop, to_run: &[PlanToRun], asking: &Asking) -> Vec<Sample> {
     let spreads = Spreads::new(shop.scenario);
     let likely = Values::planning(&shop.scenario.slots);
     let done = AtomicU32::new(0);
@@ -117,7 +118,7 @@ fn draw(shop: &Shop, ways: &[Way], asking: &Asking) -> Vec<Sample> {
         }
         let from = u32::try_from(index).unwrap_or(u32::MAX).saturating_mul(GROUP);
         let to = from.saturating_add(GROUP).min(asking.samples);
-        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, ways, asking.seed);
+        let mut sampler = Sampler::new((shop.scenario, &likely), &spreads, to_run, asking.seed);
         let samples: Vec<Sample> = (from..to).map(|number| sampler.run(number)).collect();
         let so_far = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
         (asking.progress)(so_far);

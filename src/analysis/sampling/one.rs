@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::analysis::{Choice, Doubts, Leg, PlanResult, begin};
+use crate::analysis::follow::{Choice, Doubts, Leg, PlanResult, begin};
 use crate::ledger::Total;
 use crate::model::{Beside, Exact, Money, RouteId, Scenario, Variants};
 use crate::plan::{Course, FINALS, Key, Shop, Spreads, Values, iterations};
@@ -66,18 +66,18 @@ fn turns(course: &Course, done: u32) -> Vec<Turn> {
 
 /// How a plan is followed: its routes, what is done about those that are unproven, its variants and second routes.
 #[derive(Clone, Debug)]
-pub(super) struct Way {
+pub(super) struct PlanToRun {
     plain: Vec<Leg>,
     doubts: Option<(Doubts, Vec<Choice>)>,
     variants: Option<Variants>,
     beside: Vec<Beside>,
 }
 
-impl Way {
+impl PlanToRun {
     /// By the best policy where routes are unproven.
-    pub fn of(result: &PlanResult) -> Way {
+    pub fn of(result: &PlanResult) -> PlanToRun {
         let doubts = result.unproven.as_ref();
-        Way {
+        PlanToRun {
             plain: vec![Leg::Makes(result.plan.assign.clone())],
             doubts: doubts.map(|u| (u.doubts.clone(), u.best().choices.clone())),
             variants: result.plan.variants,
@@ -131,7 +131,7 @@ const FAILS: u32 = FINALS - 2;
 /// Draws samples of a scenario, one after another, in any order.
 pub(super) struct Sampler<'p> {
     spreads: &'p Spreads,
-    plans: &'p [Way],
+    plans: &'p [PlanToRun],
     root: Key,
     /// The likely tables.
     likely: Shop<'p>,
@@ -161,7 +161,7 @@ impl<'p> Sampler<'p> {
     pub fn new(
         (scenario, likely): (&'p Scenario, &'p Values),
         spreads: &'p Spreads,
-        plans: &'p [Way],
+        plans: &'p [PlanToRun],
         seed: u64,
     ) -> Sampler<'p> {
         Sampler {
@@ -198,8 +198,8 @@ impl<'p> Sampler<'p> {
         let project =
             Drawn { turns: &turns, count, shops: &shops, start: &start, each, key, spent };
         let outcomes =
-            self.plans.iter().zip(&mut self.memories).map(|(way, memory)| {
-                project.run(way, memory, &mut pay).unwrap_or(Drawing::STOPPED)
+            self.plans.iter().zip(&mut self.memories).map(|(plan, memory)| {
+                project.run(plan, memory, &mut pay).unwrap_or(Drawing::STOPPED)
             });
         let outcomes = outcomes.collect();
         self.prices = prices;
@@ -264,15 +264,15 @@ struct Drawn<'s, 'a> {
 impl<'a> Drawn<'_, 'a> {
     fn run(
         &self,
-        way: &Way,
+        plan: &PlanToRun,
         memory: &mut Memory,
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<Drawing, Stop> {
-        let (variants, most) = way.pace(&self.shops[0], self.count);
+        let (variants, most) = plan.pace(&self.shops[0], self.count);
         let mut simulation = Simulation::reuse(std::mem::take(memory), &self.shops[0], self.start)
             .with_variants(variants)
-            .with_beside(&way.beside);
-        let outcome = self.carry_out(&mut simulation, (way, most), pay).map(|totals| {
+            .with_beside(&plan.beside);
+        let outcome = self.carry_out(&mut simulation, (plan, most), pay).map(|totals| {
             let past = self.shops[0].scenario.past.as_ref();
             let last = simulation.dates.last().or_else(|| past?.dates.last());
             Drawing {
@@ -292,7 +292,7 @@ impl<'a> Drawn<'_, 'a> {
     fn carry_out<'s>(
         &'s self,
         simulation: &mut Simulation<'s, 'a>,
-        (way, most): (&Way, u32),
+        (plan, most): (&PlanToRun, u32),
         pay: &mut impl FnMut(&Shop, &[Event]) -> Result<FastTotals, Stop>,
     ) -> Result<FastTotals, Stop> {
         let mut totals = FastTotals::default();
@@ -303,7 +303,7 @@ impl<'a> Drawn<'_, 'a> {
             }
             Ok(())
         };
-        let legs = way.legs(&self.shops[0], self.key);
+        let legs = plan.legs(&self.shops[0], self.key);
         let done = self.shops[0].done();
         let assign = begin(simulation, &legs, done + 1, |simulation, leg| {
             let turn = if matches!(leg, Leg::Trial(_)) { TRIAL } else { FAILS };

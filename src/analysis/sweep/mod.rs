@@ -19,8 +19,8 @@ pub use table::{RowFigures, SweepRow, SweepTable, Words};
 use crate::model::{Input, Scenario, TypedIn, Typist};
 use frame::{Frame, Read};
 
-use super::in_order;
-use super::probe::is_price;
+use crate::analysis::follow::is_price;
+use crate::analysis::parallel::in_order;
 
 /// The most points a sweep of one scenario may have.
 pub const POINTS_LIMIT: u64 = 1_000_000_000;

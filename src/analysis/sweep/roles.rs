@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Grid;
-use crate::analysis::probe::is_price;
+use crate::analysis::follow::is_price;
 use crate::model::{RouteId, Scenario, Slot};
 use crate::plan::{Plan, priceless, routes_of, tabled, touched, unsettling};
 

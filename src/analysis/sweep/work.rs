@@ -12,9 +12,9 @@ use super::Grid;
 use super::carried::{Carried, Sum, happens};
 use super::frame::Frame;
 use super::table::{RowFigures, SweepRow, SweepTable};
-use crate::analysis::probe::is_valid;
-use crate::analysis::{
-    Doubts, PlanResult, Ranked, carried_out, choose, is_in_time, stop_text, too_many_text,
+use crate::analysis::compare::{Ranked, choose, is_in_time};
+use crate::analysis::follow::{
+    Doubts, PlanResult, carried_out, is_valid, stop_text, too_many_text,
 };
 use crate::model::{Exact, Money, RouteId, Scenario};
 use crate::plan::{Plan, PlanSet, RuledOut, Shop, Values, plans, ruled_out};
@@ -31,11 +31,11 @@ type Set = Result<Vec<Known>, u32>;
 struct Known {
     plan: Plan,
     index: u32,
-    what: Kind,
+    soundness: Soundness,
 }
 
 /// What is to be done about a plan.
-enum Kind {
+enum Soundness {
     /// It is carried out; the inputs that may matter to it, by index.
     Sound(Vec<usize>),
     /// It rests on unproven routes: what is best done about them depends on prices.
@@ -141,19 +141,19 @@ impl<'f> Work<'f> {
         let mut known: Vec<Known> = Vec::new();
         for plan in whole {
             let sound = Doubts::of(shop, &plan.assign).list.is_empty();
-            let what = if sound {
-                Kind::Sound(roles.of_plan(shop.scenario, &plan))
+            let soundness = if sound {
+                Soundness::Sound(roles.of_plan(shop.scenario, &plan))
             } else {
-                Kind::Doubtful
+                Soundness::Doubtful
             };
-            known.push(Known { index: table.plans.index(&plan.name), plan, what });
+            known.push(Known { index: table.plans.index(&plan.name), plan, soundness });
         }
         // Named plans that break a must are told with the reason.
         let named = !shop.scenario.plans.is_empty();
         for plan in early.into_iter().chain(never).filter(|_| named) {
             let why = plan.broken.as_ref().map_or("", |b| &b.reason);
-            let what = Kind::Broken(table.reasons.index(why));
-            known.push(Known { index: table.plans.index(&plan.name), plan, what });
+            let soundness = Soundness::Broken(table.reasons.index(why));
+            known.push(Known { index: table.plans.index(&plan.name), plan, soundness });
         }
         if known.is_empty() {
             return Err(table.reasons.index(&none_feasible(shop.scenario, &out)));
@@ -170,7 +170,7 @@ impl<'f> Work<'f> {
         at: &[usize],
         table: &mut SweepTable,
     ) -> Option<Done> {
-        let Kind::Sound(matters) = &known.what else {
+        let Soundness::Sound(matters) = &known.soundness else {
             return None;
         };
         let key = (known.index, matters.iter().map(|&index| at[index]).collect());
@@ -305,8 +305,8 @@ impl Point<'_, '_> {
             seconds,
             result: None,
         };
-        match (&known.what, done.map(|done| &**done)) {
-            (Kind::Broken(reason), _) | (_, Some(Err(reason))) => Err(*reason),
+        match (&known.soundness, done.map(|done| &**done)) {
+            (Soundness::Broken(reason), _) | (_, Some(Err(reason))) => Err(*reason),
             (_, Some(Ok(carried))) => {
                 let money = self.sum(carried, prices, table)?;
                 Ok(standing(money, carried.seconds))

@@ -21,4 +21,4 @@ pub(super) use map::{Map, map};
 pub(super) use open::{Head, marker};
 pub(super) use ranges::{Range, ranges};
 pub(super) use stacks::{STACK_STYLES, Stack, stacks};
-pub(super) use strip::{Piece, PieceKind, Row, Strip, strip};
+pub(super) use strip::{Piece, PieceKind, Strip, StripRow, strip};

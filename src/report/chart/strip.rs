@@ -57,7 +57,7 @@ pub(in crate::report) struct Piece {
 
 /// One row.
 #[derive(Clone, Debug)]
-pub(in crate::report) struct Row {
+pub(in crate::report) struct StripRow {
     /// Whose it is.
     pub name: String,
     /// Its pieces in order.
@@ -74,7 +74,7 @@ pub(in crate::report) struct Strip {
     /// Days that are shown.
     pub days: f64,
     /// The rows.
-    pub rows: Vec<Row>,
+    pub rows: Vec<StripRow>,
 }
 
 /// Draws it.
@@ -91,7 +91,7 @@ pub(in crate::report) fn strip(chart: &Strip) -> Markup {
     chart.head.svg(bottom + BELOW, &drawn)
 }
 
-fn row(one: &Row, top: f64, x: Scale) -> Markup {
+fn row(one: &StripRow, top: f64, x: Scale) -> Markup {
     let mut last = f64::MIN;
     let numbers: Vec<(f64, &str)> = one
         .pieces
@@ -135,7 +135,7 @@ mod tests {
             head: Head::new("p", "Steps", ""),
             ticks: vec![(0.0, "0".to_owned())],
             days: 4.4,
-            rows: vec![Row {
+            rows: vec![StripRow {
                 name: "collar".to_owned(),
                 pieces: vec![
                     piece(PieceKind::Attended, 0.0, 0.001, Some("1")),
@@ -170,7 +170,8 @@ mod tests {
             to: from + 0.01,
             number: Some("1".to_owned()),
         };
-        let row = Row { name: String::new(), pieces: vec![piece(0.0), piece(0.05), piece(0.2)] };
+        let row =
+            StripRow { name: String::new(), pieces: vec![piece(0.0), piece(0.05), piece(0.2)] };
         let chart =
             Strip { head: Head::new("p", "", ""), ticks: Vec::new(), days: 4.4, rows: vec![row] };
         assert_eq!(strip(&chart).into_string().matches("class=\"gs\"").count(), 2);

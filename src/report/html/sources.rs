@@ -11,7 +11,7 @@ use super::super::words::grouped;
 use super::super::{Subject, figure_title};
 use super::data::total_name;
 use super::extras::Page;
-use crate::analysis::{Figure, How, Measure, Node, Origin, Within, figure};
+use crate::analysis::{Figure, FigureKind, How, Node, Origin, Within, figure};
 use crate::ledger::Total;
 
 /// Totals of the plan table at the planned count.
@@ -51,8 +51,8 @@ pub(super) fn sources(page: &Page) -> Markup {
 
 fn tree(page: &Page, look: usize, total: Total) -> Markup {
     let subject = page.subject;
-    let (measure, within) = (Measure::Money(total), Within::default());
-    let asked = Figure { measure, plan: page.shown[look], at: None, within };
+    let (kind, within) = (FigureKind::Money(total), Within::default());
+    let asked = Figure { kind, plan: page.shown[look], at: None, within };
     let what = format!("{}[{}]", total_name(total), page.letter(look));
     let title = clean(&figure_title(subject, &asked));
     html! {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::super::chart::{Head, Piece, PieceKind, Row, Strip, strip};
+use super::super::chart::{Head, Piece, PieceKind, Strip, StripRow, strip};
 use super::super::listed;
 use super::extras::Page;
 use super::frame::{figure, opened, table};
@@ -75,7 +75,7 @@ fn same_row(a: &StepRun, b: &StepRun) -> bool {
     }
 }
 
-fn rows(page: &Page, detail: &PlanDetail) -> Vec<Row> {
+fn rows(page: &Page, detail: &PlanDetail) -> Vec<StripRow> {
     let mut groups: Vec<Vec<&StepRun>> = Vec::new();
     for run in &detail.runs {
         match groups.iter_mut().find(|group| same_row(group[0], run)) {
@@ -86,7 +86,7 @@ fn rows(page: &Page, detail: &PlanDetail) -> Vec<Row> {
     groups.iter().map(|group| row(page, detail, group)).collect()
 }
 
-fn row(page: &Page, detail: &PlanDetail, group: &[&StepRun]) -> Row {
+fn row(page: &Page, detail: &PlanDetail, group: &[&StepRun]) -> StripRow {
     let scenario = page.subject.scenario();
     let at = |moment: Moment| days(moment - detail.first.0);
     let mut pieces = Vec::new();
@@ -122,7 +122,7 @@ fn row(page: &Page, detail: &PlanDetail, group: &[&StepRun]) -> Row {
         group.iter().flat_map(|r| &r.parts).map(|&p| scenario.part(p).name.as_str()).collect();
     parts.sort_unstable();
     parts.dedup();
-    Row { name: format!("{} ({})", few(&parts), scenario.route(group[0].route).name), pieces }
+    StripRow { name: format!("{} ({})", few(&parts), scenario.route(group[0].route).name), pieces }
 }
 
 fn few(parts: &[&str]) -> String {

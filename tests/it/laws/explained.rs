@@ -1,7 +1,7 @@
 //! Every entry and every figure can be explained: the tree ends in what is stated, and its top is the figure.
 
 use flipcount::analysis::{
-    Answer, At, Figure, How, Measure, Node, Origin, Project, Story, Unexplained, Within, figure,
+    Answer, At, Figure, FigureKind, How, Node, Origin, Project, Story, Unexplained, Within, figure,
     ledger_of,
 };
 use flipcount::ledger::{Category, Total};
@@ -104,10 +104,10 @@ fn entries_of_the_demos_follow_from_what_is_stated() {
 fn value(
     (shop, answer): (&Shop, &Answer),
     plan: usize,
-    measure: Measure,
+    kind: FigureKind,
     at: Option<At>,
 ) -> Result<Option<Exact>, TestCaseError> {
-    let asked = Figure { measure, plan, at, within: Within::default() };
+    let asked = Figure { kind, plan, at, within: Within::default() };
     match figure(shop, answer, &asked) {
         Ok(tree) => {
             sound(&tree)?;
@@ -130,20 +130,20 @@ fn curves(shop: &Shop, answer: &Answer, plan: usize, n: u32) -> Verdict {
     };
     let seconds = Exact::from(curves.seconds[at]) / Exact::from(86_400i64);
     let shown = [
-        (Measure::Money(Total::Avoidable), curves.avoidable[at].exact()),
-        (Measure::Money(Total::Outlay), curves.outlay[at].exact()),
-        (Measure::Money(Total::Consumed), curves.consumed[at].exact()),
-        (Measure::Attended, curves.attended[at]),
-        (Measure::Days, seconds),
-        (Measure::Waste, Exact::from_millionths(curves.waste[at])),
-        (Measure::Drawn(ItemClass::Resin), drawn(ItemClass::Resin)),
-        (Measure::Drawn(ItemClass::Solvent), drawn(ItemClass::Solvent)),
-        (Measure::Drawn(ItemClass::Dye), drawn(ItemClass::Dye)),
+        (FigureKind::Money(Total::Avoidable), curves.avoidable[at].exact()),
+        (FigureKind::Money(Total::Outlay), curves.outlay[at].exact()),
+        (FigureKind::Money(Total::Consumed), curves.consumed[at].exact()),
+        (FigureKind::Attended, curves.attended[at]),
+        (FigureKind::Days, seconds),
+        (FigureKind::Waste, Exact::from_millionths(curves.waste[at])),
+        (FigureKind::Drawn(ItemClass::Resin), drawn(ItemClass::Resin)),
+        (FigureKind::Drawn(ItemClass::Solvent), drawn(ItemClass::Solvent)),
+        (FigureKind::Drawn(ItemClass::Dye), drawn(ItemClass::Dye)),
     ];
-    for (measure, figure) in shown {
+    for (kind, figure) in shown {
         let at = Some(At { n, with_final: false });
-        if let Some(told) = value((shop, answer), plan, measure, at)? {
-            prop_assert!(near(told, figure), "{:?} at {}: {} for {}", measure, n, told, figure);
+        if let Some(told) = value((shop, answer), plan, kind, at)? {
+            prop_assert!(near(told, figure), "{:?} at {}: {} for {}", kind, n, told, figure);
         }
     }
     Ok(())
@@ -153,33 +153,33 @@ fn deciding(shop: &Shop, answer: &Answer, plan: usize) -> Verdict {
     let result = &answer.plans[plan];
     let decides = result.decides;
     let shown = [
-        (Measure::Money(Total::Avoidable), decides.avoidable.exact()),
-        (Measure::Money(Total::Outlay), decides.outlay.exact()),
-        (Measure::Money(Total::Consumed), decides.consumed.exact()),
-        (Measure::Attended, decides.attended),
-        (Measure::Days, Exact::from(decides.seconds) / Exact::from(86_400i64)),
-        (Measure::InHand, Exact::from(decides.seconds)),
+        (FigureKind::Money(Total::Avoidable), decides.avoidable.exact()),
+        (FigureKind::Money(Total::Outlay), decides.outlay.exact()),
+        (FigureKind::Money(Total::Consumed), decides.consumed.exact()),
+        (FigureKind::Attended, decides.attended),
+        (FigureKind::Days, Exact::from(decides.seconds) / Exact::from(86_400i64)),
+        (FigureKind::InHand, Exact::from(decides.seconds)),
     ];
-    for (measure, figure) in shown {
-        let told = value((shop, answer), plan, measure, None)?;
+    for (kind, figure) in shown {
+        let told = value((shop, answer), plan, kind, None)?;
         prop_assert!(
             told.is_some_and(|t| near(t, figure)),
             "{:?}: {:?} for {}",
-            measure,
+            kind,
             told,
             figure
         );
     }
-    for (measure, figure) in
-        [(Measure::Risk, result.failure.chance), (Measure::Adds, result.failure.days)]
+    for (kind, figure) in
+        [(FigureKind::Risk, result.failure.chance), (FigureKind::Adds, result.failure.days)]
     {
-        let told = value((shop, answer), plan, measure, None)?.map(Exact::to_f64_lossy);
+        let told = value((shop, answer), plan, kind, None)?.map(Exact::to_f64_lossy);
         let near = told.is_some_and(|t| (t - figure).abs() < 1e-9);
-        prop_assert!(near, "{:?}: {:?} for {}", measure, told, figure);
+        prop_assert!(near, "{:?}: {:?} for {}", kind, told, figure);
     }
     for stop in &answer.stops {
         let at = At { n: stop.n, with_final: shop.scenario.last.is_some() };
-        let told = value((shop, answer), plan, Measure::Money(Total::Avoidable), Some(at))?;
+        let told = value((shop, answer), plan, FigureKind::Money(Total::Avoidable), Some(at))?;
         if let (Some(told), Some(cost)) = (told, stop.costs.get(plan)) {
             prop_assert!(near(told, cost.exact()), "after {}: {} for {:?}", stop.n, told, cost);
         }
@@ -236,7 +236,7 @@ fn a_category_and_an_item_are_parts_of_the_total() {
     in_shop(&scenario, |shop| {
         let answer = answered(shop);
         let asked =
-            |within| Figure { measure: Measure::Money(Total::Consumed), plan: 0, at: None, within };
+            |within| Figure { kind: FigureKind::Money(Total::Consumed), plan: 0, at: None, within };
         let whole = figure(shop, &answer, &asked(Within::default())).expect("a total");
         let ledger = ledger_of(shop, &answer.plans[0].plan).expect("runs");
         for (category, sum) in ledger.by_category(Total::Consumed, u32::MAX) {

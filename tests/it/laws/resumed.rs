@@ -9,8 +9,7 @@ use proptest::prelude::*;
 
 use super::held::{answered, held};
 use crate::help::{in_shop, scenario};
-
-const HEADER: &str = "date,iteration,part,route,what,item,quantity,amount,currency,note";
+use crate::record::HEADER;
 
 /// A moment as a record has it, to the second.
 fn moment(at: i64) -> String {

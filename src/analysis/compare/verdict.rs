@@ -2,14 +2,16 @@
 
 use std::borrow::Cow;
 
-use super::{FindOut, PlanResult, Sampled, is_same_as_another};
-use crate::model::{DAY, Exact, Money, PartId, RouteId, RouteKind, Scenario, day_of};
+use super::FindOut;
+use crate::analysis::follow::PlanResult;
+use crate::analysis::sampling::Sampled;
+use crate::model::{Exact, Money, PartId, RouteId, RouteKind, Scenario, day_of};
 use crate::plan::{Plan, Shop};
 
 /// The verdict over the feasible plans.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Verdict {
-    /// The plan, by index into [`super::Answer::plans`].
+    /// The plan, by index into [`crate::analysis::Answer::plans`].
     pub plan: usize,
     /// Every plan within `close` of the least cost, that one included, by index.
     pub candidates: Vec<usize>,
@@ -208,7 +210,21 @@ fn settled(scenario: &Scenario, routes: &[RouteId]) -> PartVerdict {
     }
 }
 
-/// Days as a number, from seconds.
-pub fn days(seconds: i64) -> f64 {
-    seconds as f64 / DAY as f64
+/// The key by which plans are ranked: least avoidable cost, then fewest days, then those that are what they are called, then name.
+pub fn rank(plan: &PlanResult) -> (Money, i64, bool, &str) {
+    let by_another_name = *plan.intended() != *plan.plan.assign;
+    (plan.decides.avoidable, plan.decides.seconds, by_another_name, &plan.plan.name)
+}
+
+/// True for a plan whose best policy leaves an unproven route alone, where the plan without that route is there too: it is the same plan
+/// by another name.
+pub fn is_same_as_another<R: Ranked>(shop: &Shop, plans: &[R], index: usize) -> bool {
+    let plan = plans[index].plan();
+    let intended = plans[index].intended();
+    if *intended == *plan.assign {
+        return false;
+    }
+    let pace = plan.pace(shop);
+    let same = |p: &Plan| p.assign == *intended && p.pace(shop) == pace && p.beside.is_empty();
+    plans.iter().any(|p| same(p.plan()))
 }

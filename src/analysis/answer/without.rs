@@ -3,7 +3,8 @@
 //! Enters: the answer with every route open. Leaves: a [`Without`], which goes into the answer without them. The second best itself is
 //! that answer's own verdict.
 
-use super::{Answer, Figures};
+use super::Answer;
+use crate::analysis::follow::Figures;
 use crate::model::{PartId, RouteId, Scenario};
 use crate::plan::Plan;
 

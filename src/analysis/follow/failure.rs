@@ -1,5 +1,6 @@
 //! What a failure would mean: how likely one is in an iteration, and how many days it adds.
 
+use super::days;
 use crate::model::{Exact, RouteId, RouteKind};
 use crate::plan::{Plan, Shop};
 use crate::sim::{Luck, Simulation, Upset};
@@ -29,14 +30,14 @@ pub fn failure(shop: &Shop, plan: &Plan) -> Failure {
         .iter()
         .map(|&(upset, chance)| {
             let late = in_hand(shop, plan, Some(upset));
-            chance * clean.zip(late).map_or(0.0, |(c, l)| super::days(l - c))
+            chance * clean.zip(late).map_or(0.0, |(c, l)| days(l - c))
         })
         .sum();
     Failure { chance: 1.0 - passing, days: added / sum }
 }
 
 /// When the next iteration is in hand, with a failure put in or without one.
-pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
+pub fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<i64> {
     let variants = plan.pace(shop).variants;
     let mut simulation = Simulation::new(shop).with_variants(variants).with_beside(&plan.beside);
     simulation.trust(upset.map_or(Luck::Clean, Luck::One));
@@ -45,7 +46,7 @@ pub(super) fn in_hand(shop: &Shop, plan: &Plan, upset: Option<Upset>) -> Option<
 }
 
 /// Every place where an iteration can fail, with its chance.
-pub(super) fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
+pub fn places(shop: &Shop, plan: &Plan) -> Vec<(Upset, f64)> {
     let mut routes: Vec<RouteId> = plan.ways().map(|way| way.1).collect();
     routes.sort_unstable();
     routes.dedup();

@@ -2,10 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use super::{Project, TOTALS};
+use super::Project;
 use crate::ledger::{Account, Category, Ledger, Movement, Total, cumulative};
 use crate::model::{Exact, ItemClass, ItemId, Moment, Money};
 use crate::plan::Shop;
+
+/// The totals in the order of [`PlanDetail::categories`](crate::analysis::PlanDetail::categories).
+pub const TOTALS: [Total; 3] = [Total::Avoidable, Total::Outlay, Total::Consumed];
 
 /// Cumulative figures of one plan; index 0 is iteration 1, the last index the horizon. The final is not in them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

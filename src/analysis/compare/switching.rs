@@ -1,6 +1,7 @@
 //! Switch plans: one plan for the first iterations, another from there on.
 
-use super::{Doubts, PlanResult, Project, in_order};
+use crate::analysis::follow::{CHEAPEST, Doubts, PlanResult, Project, cost_from};
+use crate::analysis::parallel::in_order;
 use crate::ledger::Total;
 use crate::model::{Money, RouteId};
 use crate::plan::{Plan, Shop};
@@ -11,7 +12,7 @@ use crate::sim::State;
 pub struct Switch {
     /// The plan to begin with; it may break a must later on, and so need not be among the plans.
     pub first: Plan,
-    /// The plan to go on with, by index into [`super::Answer::plans`].
+    /// The plan to go on with, by index into [`crate::analysis::Answer::plans`].
     pub then: usize,
     /// The last iteration of the first plan.
     pub after: u32,
@@ -67,11 +68,11 @@ pub fn best_switch(shop: &Shop, plans: &[PlanResult], early: &[Plan]) -> Option<
     // after iteration 1: a switch begins with proven routes.
     let single = || plans.iter().map(|p| &p.plan).filter(|p| p.is_plain());
     let is_proven = |p: &&Plan| Doubts::of(shop, &p.assign).list.is_empty();
-    let cheapest: Vec<&Plan> = single().take(super::CHEAPEST).collect();
+    let cheapest: Vec<&Plan> = single().take(CHEAPEST).collect();
     let early = early.iter().filter(|p| p.is_plain() && is_proven(p));
     let mut firsts: Vec<First> = single()
         .filter(is_proven)
-        .take(super::CHEAPEST)
+        .take(CHEAPEST)
         .chain(early)
         .filter_map(|plan| First::new(shop, plan))
         .collect();
@@ -154,14 +155,14 @@ fn candidates(firsts: &[First], cheapest: &[&Plan], k: u32) -> Vec<usize> {
     meets
         .iter()
         .enumerate()
-        .filter(|&(rank, &i)| rank < super::CHEAPEST || is_cheapest(i))
+        .filter(|&(rank, &i)| rank < CHEAPEST || is_cheapest(i))
         .map(|(_, &i)| i)
         .collect()
 }
 
 fn cost(shop: &Shop, first: &First, then: &[RouteId], k: u32) -> Option<Money> {
     let begun = first.costs[k as usize - 1];
-    let rest = super::project::cost_from(shop, then, first.state(k), k)?;
+    let rest = cost_from(shop, then, first.state(k), k)?;
     Some((begun.exact() + rest).to_money(shop.scenario.minor()))
 }
 

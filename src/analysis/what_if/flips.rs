@@ -2,9 +2,11 @@
 //! difference between the two.
 
 use super::inert::{Followed, inert, telling};
-use super::probe::{Pair, is_price};
-use super::scan::{Change, Kind, nearest_change, thinned};
-use super::{Answer, in_order, is_in_time};
+use super::scan::{Change, NumberKind, nearest_change, thinned};
+use crate::analysis::answer::Answer;
+use crate::analysis::compare::is_in_time;
+use crate::analysis::follow::{Pair, is_price};
+use crate::analysis::parallel::in_order;
 use crate::ledger::Category;
 use crate::model::{DAY, Dim, Exact, Input, PartId, RouteId, Scenario, Slot, limits};
 use crate::plan::{Shop, parts};
@@ -168,7 +170,7 @@ fn moves(pair: &Pair, values: &[f64], at: &impl Fn(f64) -> Option<f64>) -> bool 
 }
 
 /// What values a number may take.
-fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> Kind {
+fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> NumberKind {
     let last = |key: &str| input.address.ends_with(key);
     let step = match input.dim {
         Dim::Time if input.likely.quick_f64() >= MINUTE => 1.0,
@@ -177,18 +179,20 @@ fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> Kind {
     let unit = if input.dim == Dim::Time { MINUTE } else { 1.0 };
     match input.dim {
         Dim::Count if slot == scenario.iterations.planned => {
-            Kind::Whole(1, i64::from(scenario.iterations.horizon))
+            NumberKind::Whole(1, i64::from(scenario.iterations.horizon))
         }
-        Dim::Count if is_days(&input.address) => Kind::Whole(0, limits::LEAD_DAYS),
+        Dim::Count if is_days(&input.address) => NumberKind::Whole(0, limits::LEAD_DAYS),
         Dim::Count => {
             let twice = (input.likely * Exact::from(2i64)).to_whole();
-            Kind::Whole(1, twice.clamp(MANY, limits::COPIES))
+            NumberKind::Whole(1, twice.clamp(MANY, limits::COPIES))
         }
-        Dim::Share if is_factor(input) => Kind::Size { step, unit },
+        Dim::Share if is_factor(input) => NumberKind::Size { step, unit },
         // A chance of 1 would never be done.
-        Dim::Share if [".spoil", ".misread", ".reject"].into_iter().any(last) => Kind::Share(0.99),
-        Dim::Share => Kind::Share(1.0),
-        _ => Kind::Size { step, unit },
+        Dim::Share if [".spoil", ".misread", ".reject"].into_iter().any(last) => {
+            NumberKind::Share(0.99)
+        }
+        Dim::Share => NumberKind::Share(1.0),
+        _ => NumberKind::Size { step, unit },
     }
 }
 
@@ -327,7 +331,7 @@ fn outside(shop: &Shop, answer: &Answer, order: &[usize]) -> Option<Flip> {
             slots.iter().map(|&s| (s, shop.values.exact(s).quick_f64() * factor)).collect();
         pair.difference(&tried)
     };
-    let kind = Kind::Size { step: 0.0, unit: 1.0 };
+    let kind = NumberKind::Size { step: 0.0, unit: 1.0 };
     let change = nearest_change(kind, &kind.values(1.0), (1.0, pair.today), &at);
     let (input, today) = match (bought.as_slice(), price_of_piece(&pair, bought[0])) {
         (&[(part, route, _)], Some(price)) => (FlipInput::PieceOutside(part, route), price),

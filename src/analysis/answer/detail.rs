@@ -1,13 +1,12 @@
 //! One plan in detail: what each category comes to after each iteration, and how the steps of the next iteration run.
 
-use super::{Answer, Project, in_order};
+use super::Answer;
+use crate::analysis::follow::{Project, TOTALS};
+use crate::analysis::parallel::in_order;
 use crate::ledger::{Category, Entry, Ledger, Total, cumulative};
 use crate::model::{Moment, Money};
 use crate::plan::Shop;
 use crate::sim::{Dates, Simulation, StepRun};
-
-/// The totals in the order of [`PlanDetail::categories`].
-pub const TOTALS: [Total; 3] = [Total::Avoidable, Total::Outlay, Total::Consumed];
 
 /// One plan in detail, its unproven routes working.
 #[derive(Clone, Debug)]

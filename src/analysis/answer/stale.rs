@@ -1,13 +1,15 @@
 //! How old the rows of the price sheets are on a stated day, and which of them could change the verdict.
 //!
 //! Enters: a scenario, a day, and an answer with its verdict. Leaves: the state of each row, and the plan that the rule of the verdict takes
-//! (see [`judge`](super::judge)) with all prices of a row a quarter lower or higher. The clock is never asked.
+//! (see [`judge`](crate::analysis::judge)) with all prices of a row a quarter lower or higher. The clock is never asked.
 
 use std::collections::BTreeMap;
 
-use super::look_again::taken;
-use super::probe::{fast_cost, is_price, tried_values};
-use super::{Answer, CHEAPEST, DueDate, in_order, is_in_time, is_same_as_another};
+use super::Answer;
+use crate::analysis::compare::{DueDate, is_in_time, is_same_as_another};
+use crate::analysis::follow::{CHEAPEST, fast_cost, is_price, tried_values};
+use crate::analysis::next::taken;
+use crate::analysis::parallel::in_order;
 use crate::model::{Day, Exact, Scenario, Slot, Validity};
 use crate::plan::Shop;
 use crate::value::Prices;

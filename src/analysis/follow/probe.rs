@@ -1,6 +1,6 @@
 //! Probes: two plans under numbers other than today's.
 
-use super::project::{Ahead, ahead, fast_costs, fast_total};
+use super::ahead::{Ahead, ahead, fast_costs, fast_total};
 use crate::model::{Dim, Exact, Slot};
 use crate::plan::{Plan, Shop, Values, is_whole, ruled_out};
 use crate::sim::{Event, Stop};
@@ -10,10 +10,10 @@ use crate::value::{FastTotals, Prices};
 const NOISE: f64 = 1e-11;
 
 /// Numbers that are tried.
-pub(super) type Tried<'t> = &'t [(Slot, f64)];
+pub type Tried<'t> = &'t [(Slot, f64)];
 
 /// Two plans and what happens in them today, at the planned count with the final.
-pub(super) struct Pair<'s, 'a> {
+pub struct Pair<'s, 'a> {
     pub shop: &'s Shop<'a>,
     plans: [&'s Plan; 2],
     ahead: [Ahead; 2],
@@ -94,23 +94,23 @@ fn costs(shop: &Shop, prices: &mut Prices, of: &Ahead) -> Result<FastTotals, Sto
 }
 
 /// Prices change no date and no quantity.
-pub(super) fn is_price(dim: Dim) -> bool {
+pub fn is_price(dim: Dim) -> bool {
     matches!(dim, Dim::Money | Dim::Rate)
 }
 
 /// A part's own count may not be above the planned one, nor that below what is behind.
-pub(super) fn is_valid(shop: &Shop) -> bool {
+pub fn is_valid(shop: &Shop) -> bool {
     shop.planned >= shop.done()
         && shop.parts.iter().all(|p| p.count.is_none_or(|count| count <= shop.planned))
 }
 
 /// The avoidable cost of a plan under a shop's numbers; `None` where it cannot be carried out.
-pub(super) fn fast_cost(shop: &Shop, prices: &mut Prices, plan: &Plan) -> Option<f64> {
+pub fn fast_cost(shop: &Shop, prices: &mut Prices, plan: &Plan) -> Option<f64> {
     Some(fast_costs(shop, prices, plan)?.avoidable)
 }
 
 /// The numbers of a shop with some put in their place.
-pub(super) fn tried_values(shop: &Shop, tried: Tried) -> Option<Values> {
+pub fn tried_values(shop: &Shop, tried: Tried) -> Option<Values> {
     let mut values = shop.values.clone();
     for &(slot, value) in tried {
         values.set(&shop.scenario.slots, slot, Exact::of_float(value)?);

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Choice, Doubts, Figures, Leg, Project, Ranked};
+use super::{Choice, Doubts, Figures, Leg, Project};
 use crate::model::{Exact, Money, RouteId, day_of};
 use crate::plan::{Pace, Plan, Shop};
 use crate::sim::Stop;
@@ -157,25 +157,12 @@ pub fn unproven(shop: &Shop, plan: &Plan, counts: &[u32]) -> Result<Option<Unpro
 }
 
 /// The least expected avoidable cost at the planned count, unrounded; `None` where no policy can be carried out.
-pub(super) fn expected_cost(shop: &Shop, doubts: Doubts, pace: Pace) -> Option<Exact> {
+pub fn expected_cost(shop: &Shop, doubts: Doubts, pace: Pace) -> Option<Exact> {
     let chances: Vec<Exact> = doubts.list.iter().map(|d| d.works).collect();
     let counts = [shop.planned];
     let mut weigh = Weigh::new(shop, (doubts, pace), &counts);
     let policies = weigh.policies();
     policies.iter().filter_map(|p| weigh.policy(p, &chances).ok()).map(|p| p.cost).min()
-}
-
-/// True for a plan whose best policy leaves an unproven route alone, where the plan without that route is there too: it is the same plan
-/// by another name.
-pub fn is_same_as_another<R: Ranked>(shop: &Shop, plans: &[R], index: usize) -> bool {
-    let plan = plans[index].plan();
-    let intended = plans[index].intended();
-    if *intended == *plan.assign {
-        return false;
-    }
-    let pace = plan.pace(shop);
-    let same = |p: &Plan| p.assign == *intended && p.pace(shop) == pace && p.beside.is_empty();
-    plans.iter().any(|p| same(p.plan()))
 }
 
 /// Legs that have been run: figures, and costs at the counts asked about.

@@ -7,7 +7,7 @@ use crate::model::Money;
 pub struct StopRow {
     /// The count.
     pub n: u32,
-    /// Avoidable cost of each plan, by index into [`super::Answer::plans`].
+    /// Avoidable cost of each plan, by index into [`crate::analysis::Answer::plans`].
     pub costs: Vec<Money>,
     /// The cheapest plan there.
     pub cheapest: usize,

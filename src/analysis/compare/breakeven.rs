@@ -1,6 +1,6 @@
 //! Break-even: the counts at which the cheaper (or faster) of two plans changes.
 
-use super::PlanResult;
+use crate::analysis::follow::{CHEAPEST, PlanResult};
 use crate::ledger::Total;
 use crate::model::Exact;
 
@@ -29,7 +29,7 @@ impl By {
 /// Where the curves of two plans cross.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BreakEven {
-    /// The first plan, by index into [`super::Answer::plans`]; the cheaper at the planned count.
+    /// The first plan, by index into [`crate::analysis::Answer::plans`]; the cheaper at the planned count.
     pub a: usize,
     /// The second plan.
     pub b: usize,
@@ -49,7 +49,7 @@ pub struct BreakEven {
 
 /// Compares every pair among the six cheapest plans by avoidable cost, outlay and days.
 pub fn break_evens(plans: &[PlanResult], close: Exact) -> Vec<BreakEven> {
-    let few = plans.len().min(super::CHEAPEST);
+    let few = plans.len().min(CHEAPEST);
     let mut result = Vec::new();
     for a in 0..few {
         for b in a + 1..few {

@@ -1,10 +1,13 @@
 //! Asking: a shop's plans are run, ranked and judged; everything an answer says is put together here.
 
-use super::{
-    Answer, Asking, Doubts, NoAnswer, PlanResult, Project, Ranked, UNPROVEN_LIMIT, Verdict, advice,
-    best_switch, break_evens, find_out, in_order, judge, last_safe, look_again, preferences,
-    sample, stop_counts, stop_row, stop_text, unproven,
+use super::{Answer, NoAnswer};
+use crate::analysis::compare::{
+    Verdict, best_switch, break_evens, find_out, judge, preferences, rank, stop_counts, stop_row,
 };
+use crate::analysis::follow::{PlanResult, carried_out};
+use crate::analysis::next::{advice, last_safe, look_again};
+use crate::analysis::parallel::in_order;
+use crate::analysis::sampling::{Asking, sample};
 use crate::model::Money;
 use crate::plan::{Plan, PlanSet, Shop, plans, ruled_out};
 
@@ -55,7 +58,7 @@ pub fn answer(shop: &Shop) -> Result<Answer, NoAnswer> {
 
 /// The plan of the verdict alone, as [`answer`] and [`with_samples`] take it; `None` where no plan is feasible. It is followed to the planned
 /// count only.
-pub(super) fn judged(shop: &Shop, asking: Option<&Asking>) -> Option<PlanResult> {
+pub fn judged(shop: &Shop, asking: Option<&Asking>) -> Option<PlanResult> {
     let set = plans(shop, &ruled_out(shop)).ok()?;
     let (done, _) = ranked(shop, &set, shop.planned, &[shop.planned]);
     let mut plans: Vec<PlanResult> = done.into_iter().map(|d| d.0).collect();
@@ -132,31 +135,6 @@ pub fn with_samples(shop: &Shop, answer: Answer, asking: &Asking) -> Answer {
     Answer { advice: chosen.unwrap_or_default(), verdict, sampled: Some(sampled), ..answer }
 }
 
-/// One plan with its cost at some counts, expected where a route is unproven; why not, if it cannot be carried out.
-pub(super) fn carried_out(
-    shop: &Shop,
-    plan: &Plan,
-    horizon: u32,
-    counts: &[u32],
-) -> Result<(PlanResult, Vec<Money>), String> {
-    let doubts = Doubts::of(shop, &plan.assign).list.len();
-    if doubts > UNPROVEN_LIMIT {
-        return Err(format!(
-            "it rests on {doubts} unproven routes; at most {UNPROVEN_LIMIT} are weighed together"
-        ));
-    }
-    let why = |stop| stop_text(shop.scenario, &stop);
-    let project = Project::of(shop, plan, horizon, counts).map_err(why)?;
-    let mut costs: Vec<Money> = counts.iter().map(|&n| project.cost_at(n)).collect();
-    let mut result = project.result(shop, plan.clone());
-    if let Some(unproven) = unproven(shop, plan, counts).map_err(why)? {
-        result.decides = unproven.best().figures(shop);
-        costs.clone_from(&unproven.costs);
-        result.unproven = Some(unproven);
-    }
-    Ok((result, costs))
-}
-
 /// Named plans that break a must, with the reason. Unnamed assignments of that kind are told by what is ruled out.
 fn broken<'p>(shop: &Shop, set: &'p PlanSet) -> impl Iterator<Item = (Plan, String)> + 'p {
     let named = !shop.scenario.plans.is_empty();
@@ -173,10 +151,4 @@ fn with_find_out(shop: &Shop, plans: &[PlanResult], verdict: Verdict) -> Verdict
         find_out: other.and_then(|o| find_out(shop, &plans[verdict.plan], &plans[o])),
         ..verdict
     }
-}
-
-/// The key by which plans are ranked: least avoidable cost, then fewest days, then those that are what they are called, then name.
-pub fn rank(plan: &PlanResult) -> (Money, i64, bool, &str) {
-    let by_another_name = *plan.intended() != *plan.plan.assign;
-    (plan.decides.avoidable, plan.decides.seconds, by_another_name, &plan.plan.name)
 }

@@ -8,9 +8,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
-use super::ask::judged;
 use super::changes_named::{Other, named};
-use super::{Asking, PlanResult, date_text, in_order};
+use crate::analysis::answer::judged;
+use crate::analysis::follow::{PlanResult, date_text, is_valid};
+use crate::analysis::parallel::in_order;
+use crate::analysis::sampling::Asking;
 use crate::input::{Run, RunInput, RunVerdict, digests};
 use crate::model::{Dim, Exact, Scenario, Slot, day_of, limits, texts};
 use crate::plan::{Shop, Values};
@@ -290,7 +292,7 @@ impl Stood {
         scenario.iterations.horizon = scenario.iterations.horizon.max(planned);
         let values = Values::planning(&scenario.slots);
         let shop = Shop::new(&scenario, &values);
-        let valid = super::probe::is_valid(&shop);
+        let valid = is_valid(&shop);
         let asking = Some(asking).filter(|a| scenario.due.is_some() && a.samples > 0);
         valid.then(|| judged(&shop, asking)).flatten().map(|plan| came(&shop, &plan))
     }

@@ -1,6 +1,6 @@
 //! Orders that could be better filled: more pieces for less money, or one more part along.
 
-use super::PlanResult;
+use crate::analysis::follow::PlanResult;
 use crate::model::{Exact, Money, PartId, RouteId, day_of};
 use crate::plan::{RuledOut, Shop};
 use crate::sim::place;

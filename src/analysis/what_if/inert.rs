@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::in_order;
-use super::probe::Pair;
+use crate::analysis::follow::Pair;
+use crate::analysis::parallel::in_order;
 use crate::model::{RouteId, Slot};
 use crate::plan::{routes_of, touched};
 

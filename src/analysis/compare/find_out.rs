@@ -1,7 +1,7 @@
 //! Too close to call: which input, if it were known, would tell the candidates apart.
 
-use super::probe::Pair;
-use super::{PlanResult, in_order};
+use crate::analysis::follow::{Pair, PlanResult};
+use crate::analysis::parallel::in_order;
 use crate::model::{Exact, Slot};
 use crate::plan::Shop;
 

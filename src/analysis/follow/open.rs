@@ -25,7 +25,7 @@ pub struct Open {
 
 /// What is known of such counts while a project is simulated.
 #[derive(Debug, Default)]
-pub(super) struct Beyond {
+pub struct Beyond {
     counts: Vec<Count>,
 }
 

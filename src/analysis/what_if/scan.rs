@@ -51,7 +51,7 @@ impl Change {
 
 /// What values a number may take.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) enum Kind {
+pub(super) enum NumberKind {
     /// Whole numbers in these bounds.
     Whole(i64, i64),
     /// From 0 to this.
@@ -60,17 +60,17 @@ pub(super) enum Kind {
     Size { step: f64, unit: f64 },
 }
 
-impl Kind {
+impl NumberKind {
     /// The values to look at, the nearest first; those at the same distance stand side by side.
     pub fn values(self, today: f64) -> Vec<f64> {
         let mut values: Vec<f64> = match self {
-            Kind::Whole(least, most) => whole(today, least, most),
-            Kind::Share(most) => (0..=SHARE_STEPS)
+            NumberKind::Whole(least, most) => whole(today, least, most),
+            NumberKind::Share(most) => (0..=SHARE_STEPS)
                 .map(|i| (f64::from(i) / f64::from(SHARE_STEPS)).min(most))
                 .filter(|v| (v - today).abs() > 1e-12)
                 .collect(),
-            Kind::Size { unit, .. } if today == 0.0 => return units(unit).to_vec(),
-            Kind::Size { .. } => return sizes(today),
+            NumberKind::Size { unit, .. } if today == 0.0 => return units(unit).to_vec(),
+            NumberKind::Size { .. } => return sizes(today),
         };
         values.sort_by(|a, b| (a - today).abs().total_cmp(&(b - today).abs()));
         values.dedup();
@@ -114,7 +114,7 @@ type Point = (f64, f64);
 /// The change nearest to today's value among the values given, nearest first. `at` is the difference under a value, `None` where that
 /// is not valid: such values are passed over.
 pub(super) fn nearest_change(
-    kind: Kind,
+    kind: NumberKind,
     values: &[f64],
     (today, now): Point,
     at: &impl Fn(f64) -> Option<f64>,
@@ -123,13 +123,13 @@ pub(super) fn nearest_change(
         return Change::At(today);
     }
     match kind {
-        Kind::Size { unit, step } if today == 0.0 => from_zero(unit, step, now, at),
+        NumberKind::Size { unit, step } if today == 0.0 => from_zero(unit, step, now, at),
         _ => along(kind, values, (today, now), at),
     }
 }
 
 fn along(
-    kind: Kind,
+    kind: NumberKind,
     values: &[f64],
     (today, now): Point,
     at: &impl Fn(f64) -> Option<f64>,
@@ -209,22 +209,22 @@ impl Walk {
 }
 
 /// How far two values are apart: as a factor for sizes.
-fn ratio(kind: Kind, today: f64, place: f64) -> f64 {
+fn ratio(kind: NumberKind, today: f64, place: f64) -> f64 {
     match kind {
-        Kind::Size { .. } if today > 0.0 && place > 0.0 => (place / today).ln().abs(),
+        NumberKind::Size { .. } if today > 0.0 && place > 0.0 => (place / today).ln().abs(),
         _ => (place - today).abs(),
     }
 }
 
 /// Halves the stretch between a value on today's side and one beyond the change.
 fn narrowed(
-    kind: Kind,
+    kind: NumberKind,
     mut near: Point,
     mut far: Point,
     at: &impl Fn(f64) -> Option<f64>,
 ) -> Change {
     let (width, fall) = ((far.0 - near.0).abs(), (far.1 - near.1).abs());
-    let is_whole = matches!(kind, Kind::Whole(..));
+    let is_whole = matches!(kind, NumberKind::Whole(..));
     for _ in 0..HALVINGS {
         let wide = (far.0 - near.0).abs();
         let done = if is_whole { 1.0 } else { FOUND * near.0.abs().max(far.0.abs()) };
@@ -243,7 +243,7 @@ fn narrowed(
     if is_whole {
         return Change::At(far.0);
     }
-    let step = if let Kind::Size { step, .. } = kind { step } else { 0.0 };
+    let step = if let NumberKind::Size { step, .. } = kind { step } else { 0.0 };
     let (left, last) = ((far.0 - near.0).abs().max(step), (far.1 - near.1).abs());
     if last > JUMP * fall * left / width && last > VISIBLE * fall {
         return Change::Jumps(far.0);
@@ -268,7 +268,7 @@ fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -
     }
     let values: Vec<f64> =
         (1..=STEPS).map(|k| equal * REACH * f64::from(k) / f64::from(STEPS)).collect();
-    let kind = Kind::Size { step, unit };
+    let kind = NumberKind::Size { step, unit };
     // All on one side: each is followed by itself, so that none is skipped.
     let mut near = (0.0, now);
     for value in values {
@@ -287,9 +287,9 @@ fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -
 mod tests {
     use super::*;
 
-    const SIZE: Kind = Kind::Size { step: 0.0, unit: 1.0 };
+    const SIZE: NumberKind = NumberKind::Size { step: 0.0, unit: 1.0 };
 
-    fn change(kind: Kind, today: f64, at: impl Fn(f64) -> Option<f64>) -> Change {
+    fn change(kind: NumberKind, today: f64, at: impl Fn(f64) -> Option<f64>) -> Change {
         nearest_change(kind, &kind.values(today), (today, at(today).expect("valid today")), &at)
     }
 
@@ -327,25 +327,32 @@ mod tests {
         assert!(matches!(found, Change::Jumps(at) if (at - 13.0).abs() <= 2e-3), "{found:?}");
         // Steps of a second, or of a cent, are no jumps.
         let steps = |x: f64| Some(100.0 - x.round());
-        let found = change(Kind::Size { step: 1.0, unit: 60.0 }, 70.0, steps);
+        let found = change(NumberKind::Size { step: 1.0, unit: 60.0 }, 70.0, steps);
         assert!(matches!(found, Change::At(at) if (at - 100.0).abs() <= 1.0), "{found:?}");
     }
 
     #[test]
     fn whole_numbers_are_exact_and_bounded() {
         let line = |x: f64| Some(20.5 - x);
-        assert_eq!(change(Kind::Whole(1, 100), 6.0, line), Change::At(21.0));
-        assert_eq!(change(Kind::Whole(1, 20), 6.0, line), Change::Never);
-        assert_eq!(change(Kind::Whole(1, 10_000), 500.0, |x| Some(600.5 - x)), Change::At(601.0));
-        assert_eq!(change(Kind::Whole(0, 100), 6.0, |x| Some(x - 2.5)), Change::At(2.0));
-        assert_eq!(change(Kind::Whole(0, 100), 0.0, line), Change::Never, "16 is as far as 0 goes");
+        assert_eq!(change(NumberKind::Whole(1, 100), 6.0, line), Change::At(21.0));
+        assert_eq!(change(NumberKind::Whole(1, 20), 6.0, line), Change::Never);
+        assert_eq!(
+            change(NumberKind::Whole(1, 10_000), 500.0, |x| Some(600.5 - x)),
+            Change::At(601.0)
+        );
+        assert_eq!(change(NumberKind::Whole(0, 100), 6.0, |x| Some(x - 2.5)), Change::At(2.0));
+        assert_eq!(
+            change(NumberKind::Whole(0, 100), 0.0, line),
+            Change::Never,
+            "16 is as far as 0 goes"
+        );
     }
 
     #[test]
     fn shares_stay_between_none_and_all() {
-        assert!(near(change(Kind::Share(1.0), 0.25, |x| Some(0.9 - x)), 0.9));
-        assert!(near(change(Kind::Share(0.99), 0.0, |x| Some(0.3 - x)), 0.3));
-        assert_eq!(change(Kind::Share(0.99), 0.25, |x| Some(0.995 - x)), Change::Never);
+        assert!(near(change(NumberKind::Share(1.0), 0.25, |x| Some(0.9 - x)), 0.9));
+        assert!(near(change(NumberKind::Share(0.99), 0.0, |x| Some(0.3 - x)), 0.3));
+        assert_eq!(change(NumberKind::Share(0.99), 0.25, |x| Some(0.995 - x)), Change::Never);
     }
 
     #[test]

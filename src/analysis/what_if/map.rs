@@ -1,7 +1,8 @@
 //! A map: which plan is cheapest under every pair of values of two inputs.
 
-use super::probe::{fast_cost, is_valid, tried_values};
-use super::{Answer, in_order};
+use crate::analysis::answer::Answer;
+use crate::analysis::follow::{fast_cost, is_valid, tried_values};
+use crate::analysis::parallel::in_order;
 use crate::model::{Dim, Exact, Scenario, Slot};
 use crate::plan::{Plan, Shop, is_whole, plans, ruled_out};
 use crate::value::Prices;

@@ -1,6 +1,6 @@
 //! What each preference costs.
 
-use super::PlanResult;
+use crate::analysis::follow::PlanResult;
 use crate::model::{Money, Need, PartId};
 use crate::plan::{Shop, satisfies};
 

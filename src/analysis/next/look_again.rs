@@ -4,7 +4,9 @@
 //! at which the same rule (see [`judge`]) takes another plan. All money comes from simulations of whole plans; dates are those without
 //! failures.
 
-use super::{CHEAPEST, Failure, Figures, PlanResult, Verdict, cost_at_planned, in_order, judge};
+use crate::analysis::compare::{DueDate, Verdict, judge};
+use crate::analysis::follow::{CHEAPEST, Curves, Failure, Figures, PlanResult, cost_at_planned};
+use crate::analysis::parallel::in_order;
 use crate::model::{Basis, CurrencyId, Exact, Money, PartId, RouteId, RouteKind, Slot, day_of};
 use crate::plan::{Plan, RuledOut, Shop, Values, line_price, parts, ruled_out};
 use crate::sim::Simulation;
@@ -32,7 +34,7 @@ pub struct FailuresInRow {
     /// The route.
     pub route: RouteId,
     /// How often the builds of iteration 1 must fail before they succeed, and the plan of the new verdict by index into
-    /// [`super::Answer::plans`]; `None`: not within [`MOST_FAILURES`].
+    /// [`crate::analysis::Answer::plans`]; `None`: not within [`MOST_FAILURES`].
     pub change: Option<(u32, usize)>,
     /// What a failed build costs: what it draws and takes, over the places where it can fail by how likely it is there.
     pub each: Money,
@@ -86,7 +88,7 @@ pub fn look_again(
     let (fewer, more) = counts(shop, plans, early, &plans[verdict.plan].plan);
     let mut result = LookAgain { fewer, more, ..LookAgain::default() };
     // Where no plan is in time the fastest is taken, whatever it costs.
-    if verdict.due != super::DueDate::Missed {
+    if verdict.due != DueDate::Missed {
         let rivals = Rivals::new(shop, plans, verdict.plan);
         result.failures = failures(&rivals);
         result.prices = prices(&rivals);
@@ -99,15 +101,12 @@ fn is_plain(plan: &PlanResult) -> bool {
 }
 
 /// The plan that the rule of the verdict takes; by index.
-pub(super) fn taken(
-    shop: &Shop,
-    standings: impl Iterator<Item = (Plan, Money, i64)>,
-) -> Option<usize> {
+pub fn taken(shop: &Shop, standings: impl Iterator<Item = (Plan, Money, i64)>) -> Option<usize> {
     let plans: Vec<PlanResult> = standings
         .map(|(plan, avoidable, seconds)| PlanResult {
             plan,
             decides: Figures { avoidable, seconds, ..Figures::default() },
-            curves: super::Curves::default(),
+            curves: Curves::default(),
             dates: Vec::new(),
             last: None,
             baths: Vec::new(),
