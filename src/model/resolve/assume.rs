@@ -9,17 +9,12 @@ use crate::model::{Assumed, Dim, Exact, Input, Slot};
 
 impl Table<'_> {
     /// A number, or the assumed one where the key is absent.
-    pub fn number_or_assumed(
-        &mut self,
-        load: &mut Load,
-        measure: Measure,
-        assumed: &Assumed,
-    ) -> Slot {
-        match self.number(load, assumed.key, measure) {
+    pub fn number_or_assumed(&mut self, load: &mut Load, assumed: &Assumed) -> Slot {
+        match self.number(load, assumed.key) {
             Some(slot) => slot,
             None => {
-                let address = self.address_of(assumed.key);
-                assume(load, measure, assumed, address)
+                let measure = self.measure(assumed.key).unwrap_or(Measure::Share);
+                assume(load, measure, assumed, self.address_of(assumed.key))
             }
         }
     }

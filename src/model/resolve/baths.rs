@@ -1,11 +1,11 @@
 //! Baths: what both kinds have in common, wash baths, and the steps that use them.
 
 use super::context::Load;
-use super::keys::BATH;
-use super::measure::Measure;
+use super::keys::{BATH, BATH_WORDS, BathWord, UPS};
 use super::one::One;
 use super::parts::Named;
-use super::sheets::{Kind, Sheets};
+use super::price_sheet::SheetKind;
+use super::sheets::Sheets;
 use super::steps::own_item;
 use super::stock::{Items, SHARED};
 use super::table::Table;
@@ -15,29 +15,6 @@ use crate::model::{
     Bath, BathId, BathKind, CARRY_OVER, EVAPORATES, ItemClass, ItemId, PLATFORM_CARRY, RESIN_FILM,
     RETIRE_SHARE, REUSE_LIMIT, Route, SOLVENT_FILM, Up, Wash,
 };
-
-/// Words of `up` and `pose`.
-pub(super) const UPS: [(&str, Up); 7] = [
-    ("x", Up::Axis { axis: 0, down: false }),
-    ("y", Up::Axis { axis: 1, down: false }),
-    ("z", Up::Z),
-    ("-x", Up::Axis { axis: 0, down: true }),
-    ("-y", Up::Axis { axis: 1, down: true }),
-    ("-z", Up::Axis { axis: 2, down: true }),
-    ("shortest", Up::Shortest),
-];
-
-/// Wash or dye.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Way {
-    /// Collects resin.
-    Wash,
-    /// Colours.
-    Dye,
-}
-
-/// Words of `kind`.
-pub(super) const WAYS: [(&str, Way); 2] = [("wash", Way::Wash), ("dye", Way::Dye)];
 
 /// All baths by name.
 #[derive(Default)]
@@ -116,15 +93,15 @@ fn read(load: &mut Load, (sheets, items): Supplies, named: &mut Named) -> Option
     let source = load.source_line(table.place);
     keys_of_the_other(load, table, way, named.name);
     let solvent = liquid(load, (sheets, &mut *items), table, ("solvent", ItemClass::Solvent));
-    let solvent_film = table.number_or_assumed(load, Measure::Film, &SOLVENT_FILM);
-    let evaporates = table.number_or_assumed(load, Measure::Evaporation, &EVAPORATES);
+    let solvent_film = table.number_or_assumed(load, &SOLVENT_FILM);
+    let evaporates = table.number_or_assumed(load, &EVAPORATES);
     let (reuse_limit, kind) = match way {
-        Way::Wash => {
-            let limit = table.number_or_assumed(load, Measure::Count, &REUSE_LIMIT);
+        BathWord::Wash => {
+            let limit = table.number_or_assumed(load, &REUSE_LIMIT);
             (Some(limit), wash(load, table).map(BathKind::Wash))
         }
-        Way::Dye => {
-            let limit = table.number(load, REUSE_LIMIT.key, Measure::Count);
+        BathWord::Dye => {
+            let limit = table.number(load, REUSE_LIMIT.key);
             let dye = dye(load, (sheets, items), table);
             (limit, dye.map(|dye| BathKind::Dye(Box::new(dye))))
         }
@@ -140,20 +117,20 @@ fn read(load: &mut Load, (sheets, items): Supplies, named: &mut Named) -> Option
     })
 }
 
-fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
+fn way(load: &mut Load, table: &mut Table) -> Option<BathWord> {
     let Some(one) = table.one("kind") else {
         let hint = "write `kind = \"wash\"` or `kind = \"dye\"`";
         table.lacks(load, Code::IncompleteBath, "kind", hint);
         return None;
     };
-    one.choice(load, "kind of bath", &WAYS)
+    one.choice(load, "kind of bath", &BATH_WORDS)
 }
 
 /// Logs keys that only the other kind of bath has.
-fn keys_of_the_other(load: &mut Load, table: &Table, way: Way, name: &str) {
+fn keys_of_the_other(load: &mut Load, table: &Table, way: BathWord, name: &str) {
     let (is, of) = match way {
-        Way::Wash => ("wash", "dye"),
-        Way::Dye => ("dye", "wash"),
+        BathWord::Wash => ("wash", "dye"),
+        BathWord::Dye => ("dye", "wash"),
     };
     let keys = BATH.iter().filter(|key| key.only == Some(of)).map(|key| key.name);
     for key in keys.filter(|key| table.has(key)) {
@@ -164,15 +141,15 @@ fn keys_of_the_other(load: &mut Load, table: &Table, way: Way, name: &str) {
 }
 
 fn wash(load: &mut Load, table: &mut Table) -> Option<Wash> {
-    let fill = table.number(load, "fill", Measure::Volume);
+    let fill = table.number(load, "fill");
     let hint = "say how much it is filled with, such as `fill = \"1.2 L\"`";
     table.lacks(load, Code::IncompleteBath, "fill", hint);
-    let retire_share = table.number_or_assumed(load, Measure::Share, &RETIRE_SHARE);
-    let resin_film = table.number_or_assumed(load, Measure::Film, &RESIN_FILM);
-    let platform_carry = table.number_or_assumed(load, Measure::Loss, &PLATFORM_CARRY);
-    let carry_over = table.number_or_assumed(load, Measure::Share, &CARRY_OVER);
-    let resin_now = table.number(load, "resin_now", Measure::Loss);
-    let uses_now = table.number(load, "uses_now", Measure::Uses);
+    let retire_share = table.number_or_assumed(load, &RETIRE_SHARE);
+    let resin_film = table.number_or_assumed(load, &RESIN_FILM);
+    let platform_carry = table.number_or_assumed(load, &PLATFORM_CARRY);
+    let carry_over = table.number_or_assumed(load, &CARRY_OVER);
+    let resin_now = table.number(load, "resin_now");
+    let uses_now = table.number(load, "uses_now");
     Some(Wash {
         fill: fill?,
         retire_share,
@@ -200,7 +177,7 @@ pub(super) fn liquid(
     }
     if sheets.has_folder() {
         let why = format!("for the {key} `{name}`");
-        if sheets.need(load, Kind::Supplies, one.place, &why) {
+        if sheets.need(load, SheetKind::Supplies, one.place, &why) {
             load.unknown_name(Code::UnknownItem, one.place, key, (name, &items.names_of(class)));
         }
         return None;

@@ -1,7 +1,6 @@
 //! Bench routes: the short form, printing with steps, and steps without printing.
 
 use super::context::Load;
-use super::measure::Measure;
 use super::printing::print;
 use super::routes::World;
 use super::steps::{own_item, steps};
@@ -129,15 +128,15 @@ fn at_printer(
 
 /// The two steps of the short form: print, then wait.
 fn short_steps(load: &mut Load, world: &mut World, table: &mut Table, route: &Route) -> Vec<Step> {
-    let attended = table.number(load, "attended", Measure::Attended);
+    let attended = table.number(load, "attended");
     table.missing(
         load,
         "attended",
         "state your own time for one print, such as `attended = \"2.2 h\"`, or `steps`",
     );
-    let spoil = table.number_or_assumed(load, Measure::Failure, &SPOIL);
-    let solvent = table.number_or_assumed(load, Measure::Loss, &WASH_SOLVENT);
-    let other = table.number_or_assumed(load, Measure::Time, &OTHER_TIME);
+    let spoil = table.number_or_assumed(load, &SPOIL);
+    let solvent = table.number_or_assumed(load, &WASH_SOLVENT);
+    let other = table.number_or_assumed(load, &OTHER_TIME);
     let item = wash_solvent(load, world, table);
     world.items.get_mut(item).uses.push((route.name.clone(), solvent));
     let source = load.source_line(table.place);

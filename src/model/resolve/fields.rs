@@ -2,6 +2,7 @@
 
 use super::calendars::Calendars;
 use super::context::Load;
+use super::keys::BASES;
 use super::limits;
 use super::measure::Measure;
 use super::needs::{over, properties};
@@ -11,15 +12,6 @@ use crate::input::UnitKind;
 use crate::model::{
     Basis, CalendarId, CurrencyId, DeliveryRow, PriceRow, Properties, Slot, SourceId, Validity,
 };
-
-/// Words of the column `basis`.
-pub(super) const BASES: [(&str, Basis); 5] = [
-    ("piece", Basis::Piece),
-    ("part_volume", Basis::PartVolume),
-    ("box_volume", Basis::BoxVolume),
-    ("area", Basis::Area),
-    ("mass", Basis::Mass),
-];
 
 /// What a price row, or a route in its place, states.
 #[derive(Clone, Default)]
@@ -59,17 +51,17 @@ impl PriceFields {
         let unit = unit_of(stated.unwrap_or(basis));
         PriceFields {
             basis: stated,
-            rate: table.number(load, "rate", Measure::PriceOf(unit)),
+            rate: table.number_as(load, "rate", Measure::PriceOf(unit)),
             piece: None,
-            piece_min: table.number(load, "piece_min", Measure::Money),
-            setup_per_part: table.number(load, "setup_per_part", Measure::Money),
-            setup_per_order: table.number(load, "setup_per_order", Measure::Money),
-            finish_per_piece: table.number(load, "finish_per_piece", Measure::Money),
-            order_min: table.number(load, "order_min", Measure::Money),
-            lead: table.number(load, "lead", Measure::Lead),
+            piece_min: table.number(load, "piece_min"),
+            setup_per_part: table.number(load, "setup_per_part"),
+            setup_per_order: table.number(load, "setup_per_order"),
+            finish_per_piece: table.number(load, "finish_per_piece"),
+            order_min: table.number(load, "order_min"),
+            lead: table.number(load, "lead"),
             cutoff: table.one("cutoff").and_then(|one| one.time_of_day(load)),
             calendar: table.one("calendar").map(|one| calendars.id(load, one)),
-            density: table.number(load, "density", Measure::Density),
+            density: table.number(load, "density"),
             properties: properties(load, table),
             max_box: table.lengths::<3>(load, "max_box"),
             currency: stated_currency(load, table),
@@ -79,7 +71,7 @@ impl PriceFields {
 
     /// Reads the price of a piece, which only a route can state.
     pub fn read_piece(&mut self, load: &mut Load, table: &mut Table) {
-        self.piece = table.number(load, "piece", Measure::Money);
+        self.piece = table.number(load, "piece");
     }
 
     /// True where a route states a price per piece.
@@ -188,13 +180,13 @@ impl DeliveryFields {
     /// Reads them.
     pub fn read(load: &mut Load, table: &mut Table, calendars: &Calendars) -> DeliveryFields {
         let fixed = table.has("delivery_cost");
-        let cost = table.number(load, "delivery_cost", Measure::Money);
+        let cost = table.number(load, "delivery_cost");
         DeliveryFields {
-            base: table.number(load, "base", Measure::Money).or(cost),
-            per_kg: table.number(load, "per_kg", Measure::PerKg),
-            divisor: table.number(load, "divisor", Measure::Divisor),
-            mass_step: table.number(load, "mass_step", Measure::MassStep),
-            transit: table.number(load, "transit", Measure::Days),
+            base: table.number(load, "base").or(cost),
+            per_kg: table.number(load, "per_kg"),
+            divisor: table.number(load, "divisor"),
+            mass_step: table.number(load, "mass_step"),
+            transit: table.number(load, "transit"),
             arrives: table.one("arrives").and_then(|one| one.time_of_day(load)),
             calendar: table.one("calendar").map(|one| calendars.id(load, one)),
             fixed,

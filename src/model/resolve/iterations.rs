@@ -62,10 +62,10 @@ pub(super) fn iterations(load: &mut Load, top: &mut Table, again: Option<u32>) -
         }),
         drawn: count.drawn,
         horizon,
-        evaluate: table.number_or_assumed(load, Measure::Attended, &EVALUATE),
-        redesign: table.number_or_assumed(load, Measure::Attended, &REDESIGN),
-        overlap: table.number_or(load, "overlap", Measure::Share, overlap),
-        delay_cost_per_day: table.number(load, "delay_cost_per_day", Measure::Money),
+        evaluate: table.number_or_assumed(load, &EVALUATE),
+        redesign: table.number_or_assumed(load, &REDESIGN),
+        overlap: table.number_or(load, "overlap", overlap),
+        delay_cost_per_day: table.number(load, "delay_cost_per_day"),
     }
 }
 

@@ -4,17 +4,14 @@ use std::collections::BTreeMap;
 
 use super::calendars::dates_need_start;
 use super::context::Load;
+use super::keys::CHARGES;
 use super::limits;
-use super::measure::Measure;
+use super::price_sheet::SheetKind;
 use super::rows::{keyed, one_row_each, stated_currency, validity};
-use super::sheets::{Kind, Sheets};
+use super::sheets::Sheets;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place, nearest};
 use crate::model::{Charge, CurrencyId, Equipment, EquipmentId, Exact, Route, Slot, Validity};
-
-/// Words of the column `charge`.
-const CHARGES: [(&str, Charge); 3] =
-    [("buy", Charge::Buy), ("wear", Charge::Wear), ("none", Charge::None)];
 
 /// All equipment, in the order in which it was met.
 #[derive(Default)]
@@ -29,10 +26,10 @@ impl Machines {
     /// Reads equipment.csv.
     pub fn read(load: &mut Load, sheets: &Sheets) -> Machines {
         let mut machines = Machines::default();
-        let Some(sheet) = sheets.get(Kind::Equipment) else {
+        let Some(sheet) = sheets.get(SheetKind::Equipment) else {
             return machines;
         };
-        let mut rows = keyed(load, sheet, &["equipment"]);
+        let mut rows = keyed(load, sheet);
         one_row_each(load, &mut rows, "equipment");
         if let Some((_, row)) = rows.get(limits::ITEMS) {
             let message = format!("more than {} machines", limits::ITEMS);
@@ -127,19 +124,19 @@ fn machine(load: &mut Load, table: &mut Table, name: &str) -> Equipment {
     });
     let machine = Equipment {
         name: name.to_owned(),
-        price: table.price(load, "price", Measure::Money, currency),
-        resale: table.price(load, "resale", Measure::Money, currency),
-        life_hours: table.number(load, "life_hours", Measure::LifeHours),
+        price: table.price(load, "price", currency),
+        resale: table.price(load, "resale", currency),
+        life_hours: table.number(load, "life_hours"),
         charge: table
             .one("charge")
             .and_then(|one| one.choice(load, "charge", &CHARGES))
             .unwrap_or(Charge::None),
-        watts: table.number(load, "watts", Measure::Watts),
+        watts: table.number(load, "watts"),
         plate: table.lengths::<2>(load, "plate"),
-        height: table.number(load, "height", Measure::Length),
+        height: table.number(load, "height"),
         down,
-        lead: table.number(load, "lead", Measure::Lead),
-        delivery_cost: table.price(load, "delivery_cost", Measure::Money, currency),
+        lead: table.number(load, "lead"),
+        delivery_cost: table.price(load, "delivery_cost", currency),
         source: Some(load.source_line(table.place)),
         valid,
     };
@@ -195,12 +192,12 @@ pub(super) struct Coefficients {
 
 /// Reads print_time.csv.
 pub(super) fn print_times(load: &mut Load, sheets: &Sheets) -> Vec<Coefficients> {
-    let Some(sheet) = sheets.get(Kind::PrintTime) else {
+    let Some(sheet) = sheets.get(SheetKind::PrintTime) else {
         return Vec::new();
     };
     let mut list: Vec<Coefficients> = Vec::new();
     let mut first: BTreeMap<(String, String, Exact), Place> = BTreeMap::new();
-    for (key, row) in keyed(load, sheet, &["printer", "material", "layer"]) {
+    for (key, row) in keyed(load, sheet) {
         let mut table = Table::row(sheet, row, format!("print_time[{}]", key.join("|")));
         stated_currency(load, &mut table);
         validity(load, &mut table);
@@ -221,7 +218,7 @@ pub(super) fn print_times(load: &mut Load, sheets: &Sheets) -> Vec<Coefficients>
 }
 
 fn coefficients(load: &mut Load, table: &mut Table, key: &[&str]) -> Coefficients {
-    let layer = table.number(load, "layer", Measure::Length).map(|slot| load.slots.likely(slot));
+    let layer = table.number(load, "layer").map(|slot| load.slots.likely(slot));
     for column in ["material", "layer", "start_up", "per_layer", "per_volume"] {
         table.missing(
             load,
@@ -233,8 +230,8 @@ fn coefficients(load: &mut Load, table: &mut Table, key: &[&str]) -> Coefficient
         printer: key[0].to_owned(),
         material: key[1].to_owned(),
         layer: layer.unwrap_or(Exact::ZERO),
-        start_up: table.number(load, "start_up", Measure::Time),
-        per_layer: table.number(load, "per_layer", Measure::Time),
-        per_volume: table.number(load, "per_volume", Measure::Pace),
+        start_up: table.number(load, "start_up"),
+        per_layer: table.number(load, "per_layer"),
+        per_volume: table.number(load, "per_volume"),
     }
 }

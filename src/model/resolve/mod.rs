@@ -30,6 +30,7 @@ mod one;
 mod orders;
 mod parts;
 mod plans;
+mod price_sheet;
 mod printing;
 mod rates;
 mod record;

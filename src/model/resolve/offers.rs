@@ -2,9 +2,9 @@
 
 use super::context::Load;
 use super::one::One;
+use super::price_sheet::SheetKind;
 use super::routes::World;
 use super::services::Offer;
-use super::sheets::Kind;
 use super::table::Table;
 use crate::diag::{Code, did_you_mean_or_list};
 
@@ -20,9 +20,15 @@ pub(super) fn offer(load: &mut Load, world: &World, table: &mut Table) -> Option
     if offers.is_empty() {
         // A route that states price and lead itself needs no sheet.
         let alone = table.has("piece") && (table.has("lead") || table.has("arrives_after"));
-        if !(alone && world.sheets.is_absent(Kind::Services)) {
-            world.sheets.need(load, Kind::Services, service.place, "for the service of this route");
-            if let Some(name) = service.name(load).filter(|_| world.sheets.is_whole(Kind::Services))
+        if !(alone && world.sheets.is_absent(SheetKind::Services)) {
+            world.sheets.need(
+                load,
+                SheetKind::Services,
+                service.place,
+                "for the service of this route",
+            );
+            if let Some(name) =
+                service.name(load).filter(|_| world.sheets.is_whole(SheetKind::Services))
             {
                 load.unknown_name(Code::UnknownService, service.place, "service", (name, &[]));
             }
@@ -62,7 +68,7 @@ fn narrowed<'a>(
         } else {
             format!("{key} of this service")
         };
-        if world.sheets.is_whole(Kind::Services) {
+        if world.sheets.is_whole(SheetKind::Services) {
             load.unknown_name(Code::UnknownService, one.place, &what, (name, &values));
         }
         return None;
@@ -98,7 +104,7 @@ pub(super) fn level(
     if unknown && !world.services.names().is_empty() {
         return Some(name.to_owned());
     }
-    if !levels.contains(&name) && world.sheets.need(load, Kind::Delivery, one.place, &why) {
+    if !levels.contains(&name) && world.sheets.need(load, SheetKind::Delivery, one.place, &why) {
         let what = "delivery level of this service";
         load.unknown_name(Code::UnknownService, one.place, what, (name, levels));
     }

@@ -3,11 +3,10 @@
 use super::agreement::note_stated;
 use super::context::Load;
 use super::fields::{DELIVERY_COLUMNS, DeliveryFields, PriceFields};
-use super::measure::Measure;
 use super::offers::{level, offer};
+use super::price_sheet::SheetKind;
 use super::routes::World;
 use super::services::Offer;
-use super::sheets::Kind;
 use super::table::Table;
 use crate::diag::Code;
 use crate::model::{Basis, DeliveryRow, GroupId, ORDER_TIME, PriceRow, Quote, SourceId, Terms};
@@ -15,7 +14,7 @@ use crate::model::{Basis, DeliveryRow, GroupId, ORDER_TIME, PriceRow, Quote, Sou
 /// Reads the terms of an order route.
 pub(super) fn order(load: &mut Load, world: &mut World, table: &mut Table, name: &str) -> Terms {
     check_short_keys(load, table);
-    let after = table.number(load, "arrives_after", Measure::Lead);
+    let after = table.number(load, "arrives_after");
     let offer = if table.has("service") { offer(load, world, table) } else { None };
     world.asked.extend(offer.clone());
     let basis = first_basis(world, offer.as_ref());
@@ -93,7 +92,7 @@ impl OwnRow<'_, '_, '_> {
             match fields.row(line.source, line.from_qty) {
                 Some(row) => rows.push(row),
                 // A sheet without the column is one finding already.
-                None if world.sheets.has_column(Kind::Services, "lead") => {
+                None if world.sheets.has_column(SheetKind::Services, "lead") => {
                     let hint =
                         "fill in the business days until it ships, or state `lead` on the route";
                     self.load.error(Code::MissingKey, &line.place, "`lead` is missing", hint);
@@ -202,10 +201,10 @@ fn terms(load: &mut Load, world: &World, table: &mut Table, lines: Lines) -> Ter
         import_fee: rates.of("import_fee", service),
         exchange_fee: rates.of("exchange_fee", service),
         exchange: Vec::new(),
-        order_time: table.number_or_assumed(load, Measure::Attended, &ORDER_TIME),
-        brief: table.number(load, "brief", Measure::Attended),
-        misread: table.number(load, "misread", Measure::Failure),
-        reject: table.number(load, "reject", Measure::Failure),
+        order_time: table.number_or_assumed(load, &ORDER_TIME),
+        brief: table.number(load, "brief"),
+        misread: table.number(load, "misread"),
+        reject: table.number(load, "reject"),
         service: lines.service,
         delivery: lines.delivery,
         rows: lines.rows,

@@ -1,18 +1,13 @@
 //! Parts, and the lists of named tables in general.
 
 use super::context::Load;
-use super::keys::Key;
-use super::measure::Measure;
+use super::keys::{FILLS, Key};
 use super::meshes::{Geometry, measured};
 use super::needs::needs;
 use super::one::{Lit, One};
 use super::table::Table;
 use crate::diag::{Code, Diagnostic};
 use crate::model::{Dim, Exact, Input, Iterations, Part, PartId, Slot, Varies, Volume};
-
-/// Shares of the box that a word stands for where no volume is known.
-pub(super) const FILLS: [(&str, &str); 3] =
-    [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
 
 /// A table with its name.
 pub(super) struct Named<'a> {
@@ -28,7 +23,7 @@ pub(super) fn named<'a>(
     load: &mut Load,
     top: &mut Table<'a>,
     key: &str,
-    known: &[Key],
+    known: &'static [Key],
     most: usize,
 ) -> Vec<Named<'a>> {
     let what = format!("a `[[{key}]]`");
@@ -108,7 +103,7 @@ fn part(
     again: &super::Overrides,
 ) -> Part {
     let table = &mut named.table;
-    let area = table.number(load, "area", Measure::Area);
+    let area = table.number(load, "area");
     let size = table.lengths::<3>(load, "box");
     let copies = copies(load, table, again.copies);
     let has_mesh = table.has("mesh");
@@ -152,7 +147,7 @@ fn within_box(load: &mut Load, table: &Table, volume: Slot, size: [Slot; 3]) {
 }
 
 fn copies(load: &mut Load, table: &mut Table, again: Option<u32>) -> Slot {
-    let stated = table.number(load, "copies", Measure::Count);
+    let stated = table.number(load, "copies");
     let default = table.default_of(load, "copies", Dim::Count, Exact::ONE);
     let slot = stated.unwrap_or_else(|| load.add(default));
     if let Some(copies) = again {
@@ -165,7 +160,7 @@ fn copies(load: &mut Load, table: &mut Table, again: Option<u32>) -> Slot {
 }
 
 fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
-    let stated = table.number(load, "volume", Measure::Volume).map(Volume::Stated);
+    let stated = table.number(load, "volume").map(Volume::Stated);
     let Some(one) = table.one("fill") else {
         return stated;
     };
@@ -188,7 +183,7 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
     table.missing(load, "box", "`fill` is a share of the box: state `box`");
     let slot = match one.lit {
         Lit::Text(text) if text.parse::<f64>().is_err() => Some(fill_word(load, table, one, text)),
-        _ => table.number(load, "fill", Measure::Accept),
+        _ => table.number(load, "fill"),
     };
     slot.map(Volume::ShareOfBox)
 }
@@ -221,7 +216,7 @@ fn own_count(
     iterations: &Iterations,
     again: Option<u32>,
 ) -> Option<Slot> {
-    let slot = table.number(load, "iterations", Measure::Count)?;
+    let slot = table.number(load, "iterations")?;
     let planned = load.slots.likely(iterations.planned);
     let stated = load.slots.likely(slot);
     if stated <= planned {

@@ -3,7 +3,6 @@
 use super::context::Load;
 use super::keys::{FINAL, PLAN};
 use super::limits;
-use super::measure::Measure;
 use super::one::{Lit, One};
 use super::parts::PartNames;
 use super::table::Table;
@@ -93,8 +92,8 @@ fn plan(load: &mut Load, mut table: Table, names: Names) -> Option<NamedPlan> {
 
 /// `variants` and `variant_worth`; one needs the other.
 fn variants(load: &mut Load, table: &mut Table) -> Option<Variants> {
-    let count = table.number(load, "variants", Measure::Count);
-    let worth = table.number(load, "variant_worth", Measure::Share);
+    let count = table.number(load, "variants");
+    let worth = table.number(load, "variant_worth");
     if count.is_some() && worth.is_none() {
         let hint = "state what each further variant is worth as a share of an iteration, such as `variant_worth = 0.5`";
         let place = table.place_of("variants");
@@ -246,8 +245,8 @@ pub(super) fn last(load: &mut Load, top: &mut Table, names: Names) -> Option<Fin
     }
     Some(Final {
         assign,
-        copies: table.number(load, "copies", Measure::Count),
-        accept: table.number_or(load, "accept", Measure::Accept, accept),
+        copies: table.number(load, "copies"),
+        accept: table.number_or(load, "accept", accept),
         source: load.source_line(table.place),
     })
 }

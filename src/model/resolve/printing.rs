@@ -6,8 +6,8 @@ use super::items::class_word;
 use super::machines::Coefficients;
 use super::measure::Measure;
 use super::needs::over;
+use super::price_sheet::SheetKind;
 use super::routes::World;
-use super::sheets::Kind;
 use super::steps::own_item;
 use super::stock::{ItemFields, User, per_kind};
 use super::table::Table;
@@ -27,12 +27,12 @@ pub(super) fn print(
 ) -> Option<Print> {
     let (resin, properties, name) = resin(load, world, table, &route.name);
     route.material = properties;
-    let layer = table.number(load, "layer", Measure::Length);
-    let supports = table.number_or_assumed(load, Measure::Share, &SUPPORTS);
-    let loss = table.number_or_assumed(load, Measure::Loss, &PER_BUILD_LOSS);
-    let stand_off = table.number(load, "stand_off", Measure::Gap);
+    let layer = table.number(load, "layer");
+    let supports = table.number_or_assumed(load, &SUPPORTS);
+    let loss = table.number_or_assumed(load, &PER_BUILD_LOSS);
+    let stand_off = table.number(load, "stand_off");
     let up = up(load, table);
-    let gap = table.number(load, "gap", Measure::Gap);
+    let gap = table.number(load, "gap");
     let washes = route.steps.iter().filter_map(|s| s.bath).any(|(id, _)| !world.baths.dips(id));
     let support_area = support_area(load, table, supports, washes);
     let time = print_time(load, world, table, (&name, layer))?;
@@ -42,10 +42,10 @@ pub(super) fn print(
 /// The film on supports: assumed only where there are supports and a wash that the film comes into.
 fn support_area(load: &mut Load, table: &mut Table, supports: Slot, washes: bool) -> Slot {
     if washes && !load.slots.get(supports).high.is_zero() {
-        return table.number_or_assumed(load, Measure::Share, &SUPPORT_AREA);
+        return table.number_or_assumed(load, &SUPPORT_AREA);
     }
     let none = table.default_of(load, SUPPORT_AREA.key, Dim::Share, Exact::ZERO);
-    table.number_or(load, SUPPORT_AREA.key, Measure::Share, none)
+    table.number_or(load, SUPPORT_AREA.key, none)
 }
 
 /// The resin: a material of the sheet, or one of the route's own. Also what it states about the piece, and its name.
@@ -78,7 +78,7 @@ fn resin(
     let material = table.one("material");
     if priced {
         let kind = per_kind(table, "resin").unwrap_or(UnitKind::Volume);
-        fields.price = table.number(load, "resin", Measure::RateOf(kind));
+        fields.price = table.number_as(load, "resin", Measure::RateOf(kind));
         fields.per = Some(kind);
     } else if let Some(one) = material {
         return sheet_material(load, world, one, route, fields);
@@ -115,7 +115,7 @@ fn sheet_material(
     let Some(id) = found else {
         if world.sheets.need(
             load,
-            Kind::Materials,
+            SheetKind::Materials,
             one.place,
             &format!("for the material `{name}`"),
         ) {
@@ -141,7 +141,7 @@ fn print_time(
     table: &mut Table,
     (material, layer): (&str, Option<Slot>),
 ) -> Option<PrintTime> {
-    if let Some(slot) = table.number(load, "print_time", Measure::Time) {
+    if let Some(slot) = table.number(load, "print_time") {
         return Some(PrintTime::Stated(slot));
     }
     if !table.has("printer") {
@@ -150,9 +150,9 @@ fn print_time(
         return None;
     }
     let own = [
-        table.number(load, "start_up", Measure::Time),
-        table.number(load, "per_layer", Measure::Time),
-        table.number(load, "per_volume", Measure::Pace),
+        table.number(load, "start_up"),
+        table.number(load, "per_layer"),
+        table.number(load, "per_volume"),
     ];
     if material.is_empty() {
         return None;
@@ -191,7 +191,7 @@ fn coefficients<'w>(
     if let Some(found) = of_pair.iter().find(|c| c.layer == wanted) {
         return Some(found);
     }
-    if !world.sheets.need(load, Kind::PrintTime, place, "where `print_time` is not stated") {
+    if !world.sheets.need(load, SheetKind::PrintTime, place, "where `print_time` is not stated") {
         return None;
     }
     let layers: Vec<String> = of_pair.iter().map(|c| format!("{} mm", c.layer)).collect();

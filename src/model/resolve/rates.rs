@@ -2,10 +2,12 @@
 
 use super::context::Load;
 use super::currency::currency;
+use super::keys::DUTY_BASES;
 use super::measure::Measure;
 use super::one::{Lit, One};
+use super::price_sheet::SheetKind;
 use super::rows::{keyed, no_overlap, stated_currency, validity};
-use super::sheets::{Kind, Sheets};
+use super::sheets::Sheets;
 use super::spread::Spread;
 use super::table::Table;
 use crate::diag::{Code, Place, did_you_mean};
@@ -45,10 +47,10 @@ pub(super) struct Rates {
 impl Rates {
     /// Reads rates.csv.
     pub fn read(load: &mut Load, sheets: &Sheets) -> Rates {
-        let Some(sheet) = sheets.get(Kind::Rates) else {
+        let Some(sheet) = sheets.get(SheetKind::Rates) else {
             return Rates::default();
         };
-        let keyed = keyed(load, sheet, &["rate", "service"]);
+        let keyed = keyed(load, sheet);
         let mut rates = Rates::default();
         for (index, (key, row)) in keyed.iter().enumerate() {
             let again = index > 0 && keyed[index - 1].0 == *key;
@@ -60,10 +62,7 @@ impl Rates {
                 address = format!("{address}|{}", key[1]);
             }
             if again {
-                address = format!(
-                    "{address}|{}",
-                    sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str())
-                );
+                address = format!("{address}|{}", sheet.text(row, "valid_from"));
             }
             let mut table = Table::row(sheet, row, format!("rates[{address}]"));
             rates.rows.extend(rate(load, &mut table, name, key[1]));
@@ -202,10 +201,7 @@ fn rate(load: &mut Load, table: &mut Table, name: String, service: &str) -> Opti
         );
     }
     let value = match name.as_str() {
-        "duty_on" => {
-            let words = [("goods", false), ("goods and delivery", true)];
-            Value::Flag(table.one("value")?.choice(load, "basis of duty", &words)?)
-        }
+        "duty_on" => Value::Flag(table.one("value")?.choice(load, "basis of duty", &DUTY_BASES)?),
         "tax_recoverable" => Value::Flag(table.flag(load, "value")?),
         _ => Value::Number(number(load, table, &name)?),
     };
@@ -233,7 +229,7 @@ fn number(load: &mut Load, table: &mut Table, name: &str) -> Option<Slot> {
     };
     if measure != Measure::Electricity {
         let Some(unit) = unit.filter(|u| !harmless(name, u)) else {
-            return table.number(load, "value", measure);
+            return table.number_as(load, "value", measure);
         };
         let message = format!("`{name}` has no unit");
         load.error(Code::NeedlessUnit, unit.place, message, "empty `unit`; 7 % is the value 0.07");

@@ -5,8 +5,8 @@ use super::baths::Baths;
 use super::bench::bench;
 use super::calendars::Calendars;
 use super::context::Load;
+use super::keys::{ROUTE_WORDS, RouteWord};
 use super::machines::{Coefficients, Machines};
-use super::measure::Measure;
 use super::one::One;
 use super::orders::order;
 use super::parts::{Named, PartNames};
@@ -95,25 +95,13 @@ fn undecided(table: &Table, route: &Route) -> bool {
     both || (prints && table.has("steps") && !table.has("printer"))
 }
 
-/// Made in-house, or bought.
-#[derive(Clone, Copy)]
-pub(super) enum Way {
-    /// Made in-house.
-    Bench,
-    /// Bought.
-    Order,
-}
-
-/// Words of `kind`.
-pub(super) const WAYS: [(&str, Way); 2] = [("bench", Way::Bench), ("order", Way::Order)];
-
-fn way(load: &mut Load, table: &mut Table) -> Option<Way> {
+fn way(load: &mut Load, table: &mut Table) -> Option<RouteWord> {
     let Some(one) = table.one("kind") else {
         let hint = "write `kind = \"bench\"` or `kind = \"order\"`";
         table.missing(load, "kind", hint);
         return None;
     };
-    one.choice(load, "kind of route", &WAYS)
+    one.choice(load, "kind of route", &ROUTE_WORDS)
 }
 
 fn route<'a>(load: &mut Load, world: &mut World<'a>, named: &mut Named<'a>) -> Option<Route> {
@@ -128,7 +116,7 @@ fn route<'a>(load: &mut Load, world: &mut World<'a>, named: &mut Named<'a>) -> O
     let closed = table.text(load, "closed").map(str::to_owned);
     let parts = for_parts(load, world, table);
     let currency = stated_currency(load, table).unwrap_or(CurrencyId(0));
-    let buy_first = table.price(load, "buy_first", Measure::Money, currency);
+    let buy_first = table.price(load, "buy_first", currency);
     let mut route = Route {
         name: named.name.to_owned(),
         source,
@@ -144,14 +132,14 @@ fn route<'a>(load: &mut Load, world: &mut World<'a>, named: &mut Named<'a>) -> O
         unproven: None,
     };
     match way {
-        Way::Bench => bench(load, world, table, &mut route),
-        Way::Order => {
+        RouteWord::Bench => bench(load, world, table, &mut route),
+        RouteWord::Order => {
             (route.steps, route.given, route.gives) = steps(load, world, table, &route.name);
             first_step_prints(load, table, &route.steps);
             route.kind = RouteKind::Order(Box::new(order(load, world, table, &route.name)));
         }
     }
-    let prints = matches!(way, Way::Bench) && (table.has("printer") || !table.has("steps"));
+    let prints = matches!(way, RouteWord::Bench) && (table.has("printer") || !table.has("steps"));
     let name = route.name.clone();
     route.consumes =
         consumes(load, world, table, super::steps::Owner { route: &name, on_step: false, prints });

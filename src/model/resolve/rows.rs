@@ -4,24 +4,19 @@ use super::context::Load;
 use super::currency::currency_id;
 use super::limits;
 use super::one::One;
+use super::price_sheet::PriceSheet;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place};
-use crate::input::{Cell, Row, Sheet};
+use crate::input::{Cell, Row};
 use crate::model::{CurrencyId, Day, Validity};
 
-/// The rows of a sheet in the order of their keys, so that the order in the file never matters. Rows without a text in the first key
-/// column are logged and left out.
-pub(super) fn keyed<'a>(
-    load: &mut Load,
-    sheet: &'a Sheet,
-    columns: &[&str],
-) -> Vec<(Vec<&'a str>, &'a Row)> {
-    let mut rows: Vec<(Vec<&str>, &Row)> = Vec::with_capacity(sheet.rows.len());
-    for row in sheet.rows.iter().take(limits::ROWS) {
-        let key: Vec<&str> = columns
-            .iter()
-            .map(|c| sheet.cell(row, c).map_or("", |cell| cell.text.as_str()))
-            .collect();
+/// The rows of a sheet in the order of what they are found by, so that the order in the file never matters. Rows without a text in the
+/// first of these columns are logged and left out.
+pub(super) fn keyed<'a>(load: &mut Load, sheet: &'a PriceSheet) -> Vec<(Vec<&'a str>, &'a Row)> {
+    let columns = sheet.spec.found_by;
+    let mut rows: Vec<(Vec<&str>, &Row)> = Vec::with_capacity(sheet.rows().len());
+    for row in sheet.rows().iter().take(limits::ROWS) {
+        let key: Vec<&str> = columns.iter().map(|column| sheet.text(row, column)).collect();
         if let Some(cell) = columns.iter().filter_map(|c| sheet.cell(row, c)).find(|c| too_long(c))
         {
             let message = format!("name is longer than {} characters", limits::NAME);
@@ -29,7 +24,7 @@ pub(super) fn keyed<'a>(
         }
         if key.first().is_some_and(|k| k.is_empty()) {
             // Without the column there is one error for the sheet already.
-            if sheet.columns.iter().any(|c| c.text == columns[0]) {
+            if sheet.has_column(columns[0]) {
                 let message = format!("row without `{}`", columns[0]);
                 load.error(Code::MissingKey, &row.place, message, "fill it in or delete the row");
             }
@@ -37,16 +32,13 @@ pub(super) fn keyed<'a>(
         }
         rows.push((key, row));
     }
-    rows.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| start_of(sheet, a.1).cmp(start_of(sheet, b.1))));
+    let start_of = |row| sheet.text(row, "valid_from");
+    rows.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| start_of(a.1).cmp(start_of(b.1))));
     rows
 }
 
 fn too_long(cell: &Cell) -> bool {
     cell.text.chars().count() > limits::NAME
-}
-
-fn start_of<'a>(sheet: &Sheet, row: &'a Row) -> &'a str {
-    sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str())
 }
 
 /// Logs every row whose key was there before: such a sheet allows one row for each key.

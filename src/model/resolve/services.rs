@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use super::calendars::Calendars;
 use super::context::Load;
 use super::fields::{DeliveryFields, PriceFields, quantity_of};
-use super::measure::Measure;
 use super::parts::PartNames;
+use super::price_sheet::SheetKind;
 use super::rows::{keyed, no_overlap, stated_currency, validity};
-use super::sheets::{Kind, Sheets};
+use super::sheets::Sheets;
 use super::table::Table;
 use crate::diag::{Code, Place, did_you_mean};
 use crate::model::{Basis, CurrencyId, PartId, Price, Quote, SourceId};
@@ -113,13 +113,13 @@ fn address(room: &str, taken: &mut BTreeSet<String>, key: String, from: &str) ->
 }
 
 fn prices(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<PriceLine> {
-    let Some(sheet) = sheets.get(Kind::Services) else {
+    let Some(sheet) = sheets.get(SheetKind::Services) else {
         return Vec::new();
     };
     let mut lines: Vec<PriceLine> = Vec::new();
     let mut taken = BTreeSet::new();
-    for (key, row) in keyed(load, sheet, &["service", "material", "finish", "speed", "from_qty"]) {
-        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
+    for (key, row) in keyed(load, sheet) {
+        let from = sheet.text(row, "valid_from");
         let quantity = if key[4].is_empty() { "1" } else { key[4] };
         let name =
             address("services", &mut taken, format!("{}|{quantity}", key[..4].join("|")), from);
@@ -149,14 +149,14 @@ fn prices(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<PriceL
 }
 
 fn deliveries(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<DeliveryLine> {
-    let Some(sheet) = sheets.get(Kind::Delivery) else {
+    let Some(sheet) = sheets.get(SheetKind::Delivery) else {
         return Vec::new();
     };
     let mut lines: Vec<DeliveryLine> = Vec::new();
     let mut places = Vec::new();
     let mut taken = BTreeSet::new();
-    for (key, row) in keyed(load, sheet, &["service", "delivery"]) {
-        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
+    for (key, row) in keyed(load, sheet) {
+        let from = sheet.text(row, "valid_from");
         let mut table =
             Table::row(sheet, row, address("delivery", &mut taken, key.join("|"), from));
         lines.push(DeliveryLine {
@@ -177,14 +177,13 @@ fn deliveries(load: &mut Load, sheets: &Sheets, calendars: &Calendars) -> Vec<De
 }
 
 fn quotes(load: &mut Load, sheets: &Sheets, parts: &PartNames) -> Vec<QuoteLine> {
-    let Some(sheet) = sheets.get(Kind::Quotes) else {
+    let Some(sheet) = sheets.get(SheetKind::Quotes) else {
         return Vec::new();
     };
     let mut lines: Vec<(QuoteLine, &Place)> = Vec::new();
     let mut taken = BTreeSet::new();
-    for (key, row) in keyed(load, sheet, &["service", "material", "finish", "speed", "part", "qty"])
-    {
-        let from = sheet.cell(row, "valid_from").map_or("", |c| c.text.as_str());
+    for (key, row) in keyed(load, sheet) {
+        let from = sheet.text(row, "valid_from");
         let mut table = Table::row(sheet, row, address("quotes", &mut taken, key.join("|"), from));
         let part = quoted_part(load, &mut table, parts);
         if let Some((part, quote)) = part.zip(quote(load, &mut table)) {
@@ -236,14 +235,14 @@ fn quote(load: &mut Load, table: &mut Table) -> Option<Quote> {
         table.missing(load, column, "a quotation needs a quantity and a price");
     }
     let currency = stated_currency(load, table).unwrap_or(CurrencyId(0));
-    let value = table.number(load, "unit_price", Measure::Money)?;
+    let value = table.number(load, "unit_price")?;
     Some(Quote {
         source: load.source_line(table.place),
         valid: validity(load, table),
         part: PartId(0),
         qty: quantity_of(load, table, "qty"),
         unit_price: Price { value, currency },
-        lead: table.number(load, "lead", Measure::Lead),
+        lead: table.number(load, "lead"),
         reference: table.text(load, "reference").unwrap_or_default().to_owned(),
     })
 }

@@ -4,7 +4,6 @@ use super::calendars::dates_need_start;
 use super::context::Load;
 use super::currency::currency;
 use super::limits;
-use super::measure::Measure;
 use super::table::Table;
 use crate::diag::Code;
 use crate::model::{CLOSE, Currency, DAY, Day, Dim, Exact, Hours, Moment, SURE, Slot, day_of};
@@ -43,10 +42,10 @@ impl Settings {
             title: top.text(load, "title").map(str::to_owned),
             start,
             due: due(load, top, start),
-            sure: top.number_or(load, "sure", Measure::Share, sure),
-            close: top.number_or(load, "close", Measure::Share, close),
-            budget: top.number(load, "budget", Measure::Money),
-            labour: top.number(load, "labour", Measure::Labour),
+            sure: top.number_or(load, "sure", sure),
+            close: top.number_or(load, "close", close),
+            budget: top.number(load, "budget"),
+            labour: top.number(load, "labour"),
             labour_paid: top.flag(load, "labour_paid").unwrap_or(false),
             seed: seed(load, top),
         };

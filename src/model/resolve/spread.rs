@@ -1,13 +1,13 @@
 //! A number with its spread: one value, or low, likely and high.
 
 use super::context::Load;
-use super::keys::SPREAD;
+use super::keys::{SPREAD, VARIES};
 use super::measure::{Measure, Taken};
 use super::one::{Lit, One};
 use super::table::Table;
 use crate::diag::{Code, Place};
 use crate::input::{Quantity, read_business_days};
-use crate::model::{Dim, Exact, Input, SourceId, Varies};
+use crate::model::{Dim, Exact, Input, SourceId};
 
 /// The values of one number as written.
 #[derive(Clone, Copy)]
@@ -21,9 +21,6 @@ pub(super) struct Spread<'a> {
     /// When it is drawn anew, where stated.
     pub varies: Option<One<'a>>,
 }
-
-/// Words of `varies`.
-pub(super) const VARIES: [(&str, Varies); 2] = [("once", Varies::Once), ("each", Varies::Each)];
 
 impl<'a> Spread<'a> {
     /// A value of the scenario: a number, or a table `{ low, likely, high, varies }`.

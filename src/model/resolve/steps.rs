@@ -3,32 +3,16 @@
 use super::baths::bath;
 use super::context::Load;
 use super::items::class_word;
-use super::keys::{CONSUME, GIVE, STEP};
+use super::keys::{CONSUME, GIVE, OVERNIGHT, PER_PIECE, PERS, STEP};
 use super::limits;
-use super::measure::Measure;
 use super::needs::{over, properties};
 use super::one::{Lit, One};
+use super::price_sheet::SheetKind;
 use super::routes::World;
-use super::sheets::Kind;
 use super::stock::Draft;
 use super::table::Table;
 use crate::diag::Code;
 use crate::model::{Consume, Hold, ItemClass, ItemId, Per, Properties, Step};
-
-/// Words of `per` where the attended time of a step is counted: true for each piece.
-pub(super) const PER_PIECE: [(&str, bool); 2] = [("piece", true), ("build", false)];
-/// A hold that ends at the next opening.
-pub(super) const OVERNIGHT: &str = "overnight";
-/// Words of `per` where supplies of a route are counted.
-pub(super) const PERS: [(&str, Per); 7] = [
-    ("build", Per::Build),
-    ("piece", Per::Piece),
-    ("attempt", Per::Attempt),
-    ("print hour", Per::PrintHour),
-    ("layer", Per::Layer),
-    ("litre of resin", Per::LitreOfResin),
-    ("design", Per::Design),
-];
 
 /// Who uses a supply.
 #[derive(Clone, Copy)]
@@ -96,15 +80,15 @@ impl Reader<'_, '_, '_> {
         });
         let step = Step {
             name,
-            attended: table.number(load, "attended", Measure::Attended),
+            attended: table.number(load, "attended"),
             per_piece: per_piece(load, &mut table),
-            first_time: table.number(load, "first_time", Measure::Attended),
+            first_time: table.number(load, "first_time"),
             hold: hold(load, &mut table),
             at,
             bath,
             consumes: Vec::new(),
-            spoil: table.number(load, "spoil", Measure::Failure),
-            spent_share: table.number(load, "spent_share", Measure::Share),
+            spoil: table.number(load, "spoil"),
+            spent_share: table.number(load, "spent_share"),
             flowing: false,
             source: load.source_line(table.place),
         };
@@ -138,7 +122,7 @@ fn hold(load: &mut Load, table: &mut Table) -> Hold {
     match table.one("hold").map(|one| one.lit) {
         None => Hold::None,
         Some(Lit::Text(OVERNIGHT)) => Hold::Overnight,
-        Some(_) => table.number(load, "hold", Measure::Time).map_or(Hold::None, Hold::For),
+        Some(_) => table.number(load, "hold").map_or(Hold::None, Hold::For),
     }
 }
 
@@ -180,7 +164,7 @@ fn consume(
     let label = if same == 0 { name.to_owned() } else { format!("{name}#{}", same + 1) };
     names.push(name.to_owned());
     entry.address = format!("{address}.consumes[{label}]");
-    let amount = entry.number(load, "amount", Measure::Amount);
+    let amount = entry.number(load, "amount");
     let item = supply(load, world, item?)?;
     world.items.get_mut(item).uses.push((owner.route.to_owned(), amount?));
     Some(Consume { item, amount: amount?, per: per? })
@@ -218,7 +202,8 @@ fn supply(load: &mut Load, world: &mut World, one: One) -> Option<ItemId> {
     if let Some(id) = world.items.find(name) {
         return Some(id);
     }
-    if world.sheets.need(load, Kind::Supplies, one.place, &format!("for the supply `{name}`")) {
+    if world.sheets.need(load, SheetKind::Supplies, one.place, &format!("for the supply `{name}`"))
+    {
         load.unknown_name(
             Code::UnknownItem,
             one.place,

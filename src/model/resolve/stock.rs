@@ -3,22 +3,20 @@
 use std::collections::BTreeMap;
 
 use super::context::Load;
+use super::keys::CLASSES;
 use super::limits;
 use super::measure::{Measure, dim_of};
 use super::needs::{over, properties};
 use super::one::{Lit, One};
+use super::price_sheet::SheetKind;
 use super::rows::{keyed, one_row_each, stated_currency, validity};
-use super::sheets::{Kind, Sheets};
+use super::sheets::Sheets;
 use super::table::Table;
 use crate::diag::{Code, Place};
 use crate::input::{Quantity, UnitKind, read_quantity};
 use crate::model::{
     CurrencyId, Dim, ItemClass, ItemId, Price, Properties, Slot, SourceId, Validity,
 };
-
-/// Words of the column `kind`.
-const CLASSES: [(&str, ItemClass); 3] =
-    [("solvent", ItemClass::Solvent), ("dye", ItemClass::Dye), ("supply", ItemClass::Supply)];
 
 /// Owner of items that no sheet holds and that several routes or baths share: what `consumes` names is looked for in the sheets alone.
 pub(super) const SHARED: &str = "short routes";
@@ -62,14 +60,14 @@ impl ItemFields {
         let per = per_kind(table, "pack_price");
         let measure = per.map_or(Measure::Money, Measure::RateOf);
         ItemFields {
-            pack: table.number(load, "pack", Measure::Pack),
-            price: table.number(load, "pack_price", measure),
+            pack: table.number(load, "pack"),
+            price: table.number_as(load, "pack_price", measure),
             per,
-            density: table.number(load, "density", Measure::Density),
-            stock: table.number(load, "stock", Measure::Amount),
-            keep: table.number(load, "keep", Measure::Share),
-            lead: table.number(load, "lead", Measure::Lead),
-            delivery_cost: table.number(load, "delivery_cost", Measure::Money),
+            density: table.number(load, "density"),
+            stock: table.number(load, "stock"),
+            keep: table.number(load, "keep"),
+            lead: table.number(load, "lead"),
+            delivery_cost: table.number(load, "delivery_cost"),
             waste: None,
             currency: stated_currency(load, table),
             valid: validity(load, table),
@@ -176,13 +174,13 @@ impl Items {
         items.read_sheet(
             load,
             sheets,
-            Kind::Materials,
+            SheetKind::Materials,
             ("material", "materials", "no price in materials.csv"),
         );
         items.read_sheet(
             load,
             sheets,
-            Kind::Supplies,
+            SheetKind::Supplies,
             ("item", "supplies", "no price in supplies.csv"),
         );
         if items.list.len() > limits::ITEMS
@@ -199,28 +197,31 @@ impl Items {
         &mut self,
         load: &mut Load,
         sheets: &Sheets,
-        kind: Kind,
+        kind: SheetKind,
         words: (&str, &str, &'static str),
     ) {
         let Some(sheet) = sheets.get(kind) else {
             return;
         };
         let (column, room, unpriced) = words;
-        let mut rows = keyed(load, sheet, &[column]);
+        let mut rows = keyed(load, sheet);
         one_row_each(load, &mut rows, column);
         let before: BTreeMap<String, Place> =
             self.list.iter().map(|d| (d.name.clone(), d.place.clone())).collect();
         for (key, row) in rows {
             let mut table = Table::row(sheet, row, format!("{room}[{}]", key[0]));
-            let class =
-                if kind == Kind::Materials { ItemClass::Resin } else { class(load, &mut table) };
+            let class = if kind == SheetKind::Materials {
+                ItemClass::Resin
+            } else {
+                class(load, &mut table)
+            };
             if let Some(first) = before.get(key[0]) {
                 load.duplicate("materials or supplies", key[0], &row.place, first);
                 continue;
             }
             let mut fields = ItemFields::read(load, &mut table);
-            if kind == Kind::Supplies {
-                fields.waste = table.number(load, "waste_charge_per_l", Measure::PerLitre);
+            if kind == SheetKind::Supplies {
+                fields.waste = table.number(load, "waste_charge_per_l");
             }
             let source = load.source_line(&row.place);
             self.list.push(Draft {

@@ -1,16 +1,17 @@
 //! A group of named values, read key by key: a table of the scenario or a row of a sheet.
 //!
-//! A key that is not in the table's list is an error at once; a key in the list that nothing has asked for is one at the end, so that
-//! nothing a user writes is without effect.
+//! A key that is not declared is an error at once; a declared one that nothing has asked for is one at the end, so that nothing a user
+//! writes is without effect. What kind of number stands for a key is what its declaration says.
 
 use super::context::Load;
-use super::keys::{Key, names};
+use super::keys::{Key, named, names};
 use super::limits;
 use super::measure::Measure;
 use super::one::{Lit, One};
+use super::price_sheet::PriceSheet;
 use super::spread::Spread;
 use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
-use crate::input::{Entry, Row, Sheet, read_lengths};
+use crate::input::{Entry, Row, read_lengths};
 use crate::model::{CurrencyId, Dim, Exact, Input, Price, Slot, SourceId};
 
 /// A group of named values.
@@ -27,19 +28,24 @@ pub(super) struct Table<'a> {
 
 #[derive(Clone, Copy)]
 enum Fields<'a> {
-    Toml(&'a [Entry]),
-    Row(&'a Sheet, &'a Row),
+    Toml(&'static [Key], &'a [Entry]),
+    Row(&'a PriceSheet, &'a Row),
 }
 
 impl<'a> Table<'a> {
-    /// A table of the scenario; keys that are not in `known` are logged. `None` where the value is no table.
-    pub fn new(load: &mut Load, one: One<'a>, known: &[Key], what: &str) -> Option<Table<'a>> {
+    /// A table of the scenario; keys that are not in `keys` are logged. `None` where the value is no table.
+    pub fn new(
+        load: &mut Load,
+        one: One<'a>,
+        keys: &'static [Key],
+        what: &str,
+    ) -> Option<Table<'a>> {
         let Lit::Table(entries) = one.lit else {
             let hint = "write it as a table of keys and values";
             one.wrong_type(load, &format!("{what} as a table"), hint);
             return None;
         };
-        let known = names(known);
+        let known = names(keys);
         let mut used = vec![false; entries.len()];
         let mut meant = Vec::new();
         for (entry, used) in entries.iter().zip(&mut used) {
@@ -54,14 +60,14 @@ impl<'a> Table<'a> {
         Some(Table {
             place: one.place,
             address: String::new(),
-            fields: Fields::Toml(entries),
+            fields: Fields::Toml(keys, entries),
             used,
             meant,
         })
     }
 
     /// A row of a sheet, whose columns are checked with the sheet.
-    pub fn row(sheet: &'a Sheet, row: &'a Row, address: String) -> Table<'a> {
+    pub fn row(sheet: &'a PriceSheet, row: &'a Row, address: String) -> Table<'a> {
         Table {
             place: &row.place,
             address,
@@ -81,7 +87,7 @@ impl<'a> Table<'a> {
     /// The value of a key, which counts as used from now on.
     pub fn one(&mut self, key: &str) -> Option<One<'a>> {
         match self.fields {
-            Fields::Toml(entries) => {
+            Fields::Toml(_, entries) => {
                 let index = entries.iter().position(|e| e.key == key)?;
                 self.used[index] = true;
                 Some(One::from(&entries[index].node))
@@ -90,10 +96,18 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// What is declared of a key.
+    fn declared(&self, key: &str) -> Option<&'static Key> {
+        match self.fields {
+            Fields::Toml(keys, _) => named(keys, key),
+            Fields::Row(sheet, _) => sheet.declared(key),
+        }
+    }
+
     /// True if the key is there; it does not count as used by that.
     pub fn has(&self, key: &str) -> bool {
         match self.fields {
-            Fields::Toml(entries) => entries.iter().any(|e| e.key == key),
+            Fields::Toml(_, entries) => entries.iter().any(|e| e.key == key),
             Fields::Row(sheet, row) => sheet.cell(row, key).is_some(),
         }
     }
@@ -101,7 +115,7 @@ impl<'a> Table<'a> {
     /// Where a key is written; the table where it is not.
     pub fn place_of(&self, key: &str) -> &'a Place {
         match self.fields {
-            Fields::Toml(entries) => {
+            Fields::Toml(_, entries) => {
                 entries.iter().find(|e| e.key == key).map_or(self.place, |e| &e.key_place)
             }
             Fields::Row(sheet, row) => sheet.cell(row, key).map_or(self.place, |c| &c.place),
@@ -110,7 +124,7 @@ impl<'a> Table<'a> {
 
     /// Logs every known key that nothing asked for.
     pub fn finish(self, load: &mut Load, why: &str) {
-        let Fields::Toml(entries) = self.fields else {
+        let Fields::Toml(_, entries) = self.fields else {
             return;
         };
         for (entry, used) in entries.iter().zip(self.used) {
@@ -130,8 +144,8 @@ impl<'a> Table<'a> {
     pub fn lacks(&self, load: &mut Load, code: Code, key: &str, hint: &str) {
         // A column that is missing as a whole is one finding of its sheet.
         let lacks_column = match self.fields {
-            Fields::Toml(_) => false,
-            Fields::Row(sheet, _) => !sheet.columns.iter().any(|c| c.text == key),
+            Fields::Toml(..) => false,
+            Fields::Row(sheet, _) => !sheet.has_column(key),
         };
         let misspelt = self.meant.iter().any(|meant| meant == key);
         if !self.has(key) && !lacks_column && !misspelt {
@@ -151,8 +165,19 @@ impl<'a> Table<'a> {
         load.source(text, Some(place))
     }
 
-    /// A number; a faulty one is logged and stands in as a placeholder.
-    pub fn number(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
+    /// A number of the declared kind; a faulty one is logged and stands in as a placeholder.
+    pub fn number(&mut self, load: &mut Load, key: &str) -> Option<Slot> {
+        let measure = self.measure(key)?;
+        self.measured(load, key, measure)
+    }
+
+    /// The same for a key that is declared with several kinds, of which something else names this one.
+    pub fn number_as(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
+        self.declared(key).filter(|declared| declared.takes.takes(measure))?;
+        self.measured(load, key, measure)
+    }
+
+    fn measured(&mut self, load: &mut Load, key: &str, measure: Measure) -> Option<Slot> {
         let address = self.address_of(key);
         let (stated, typed) = (self.spread(load, key), load.typed(&address));
         let spread = match &typed {
@@ -170,7 +195,7 @@ impl<'a> Table<'a> {
     }
 
     fn spread(&mut self, load: &mut Load, key: &str) -> Option<Spread<'a>> {
-        if let Fields::Toml(_) = self.fields {
+        if let Fields::Toml(..) = self.fields {
             return Spread::of(load, self.one(key)?);
         }
         let low = self.one(&format!("{key}_low"));
@@ -192,17 +217,16 @@ impl<'a> Table<'a> {
     }
 
     /// A number that has a value where it is not stated: a setting, not an assumption.
-    pub fn number_or(
-        &mut self,
-        load: &mut Load,
-        key: &str,
-        measure: Measure,
-        default: Input,
-    ) -> Slot {
-        match self.number(load, key, measure) {
+    pub fn number_or(&mut self, load: &mut Load, key: &str, default: Input) -> Slot {
+        match self.number(load, key) {
             Some(slot) => slot,
             None => load.add(default),
         }
+    }
+
+    /// What kind of number is declared for a key, where it is one kind.
+    pub fn measure(&self, key: &str) -> Option<Measure> {
+        self.declared(key)?.takes.measure()
     }
 
     /// What stands in for a number that is not stated: certain, of a dimension.
@@ -212,14 +236,8 @@ impl<'a> Table<'a> {
     }
 
     /// A price in a currency.
-    pub fn price(
-        &mut self,
-        load: &mut Load,
-        key: &str,
-        measure: Measure,
-        currency: CurrencyId,
-    ) -> Option<Price> {
-        self.number(load, key, measure).map(|value| Price { value, currency })
+    pub fn price(&mut self, load: &mut Load, key: &str, currency: CurrencyId) -> Option<Price> {
+        self.number(load, key).map(|value| Price { value, currency })
     }
 
     /// A text of any kind.

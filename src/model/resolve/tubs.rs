@@ -2,9 +2,8 @@
 
 use super::baths::{Supplies, liquid};
 use super::context::Load;
-use super::keys::TUB;
+use super::keys::{FULL, SHAPES, Shape, TUB};
 use super::limits;
-use super::measure::Measure;
 use super::one::{Lit, One};
 use super::table::Table;
 use crate::diag::Code;
@@ -14,19 +13,19 @@ use crate::model::{Depth, Dye, Exact, ItemClass, Slot, Tub};
 /// Reads what only a dye bath has.
 pub(super) fn dye(load: &mut Load, supplies: Supplies, table: &mut Table) -> Option<Dye> {
     let item = liquid(load, supplies, table, ("dye", ItemClass::Dye));
-    let dye_share = table.number(load, "dye_share", Measure::Accept);
+    let dye_share = table.number(load, "dye_share");
     let hint = "state mL of dye per mL of solvent, such as `dye_share = 0.03`";
     table.lacks(load, Code::IncompleteBath, "dye_share", hint);
     let tub = tub(load, table);
     check_words(load, table);
-    let displacers = table.number(load, "displacers", Measure::Loss);
-    let displacer_height = table.number(load, "displacer_height", Measure::Level);
-    let raise = table.number(load, "raise", Measure::Level);
+    let displacers = table.number(load, "displacers");
+    let displacer_height = table.number(load, "displacer_height");
+    let raise = table.number(load, "raise");
     let depth = depth(load, table);
-    let cover = table.number(load, "cover", Measure::Level);
-    let freeboard = table.number(load, "freeboard", Measure::Level);
-    let stir_room = table.number(load, "stir_room", Measure::Loss);
-    let keeps = table.number(load, "keeps", Measure::Time);
+    let cover = table.number(load, "cover");
+    let freeboard = table.number(load, "freeboard");
+    let stir_room = table.number(load, "stir_room");
+    let keeps = table.number(load, "keeps");
     Some(Dye {
         dye: item?,
         dye_share: dye_share?,
@@ -76,24 +75,10 @@ fn depth(load: &mut Load, table: &mut Table) -> Option<Depth> {
                 load.unknown_name(Code::UnknownWord, one.place, "depth", (text, &[FULL]));
                 None
             }
-            _ => table.number(load, "depth", Measure::Dip).map(Depth::To),
+            _ => table.number(load, "depth").map(Depth::To),
         },
     }
 }
-
-/// Shape of a tub.
-#[derive(Clone, Copy)]
-pub(super) enum Shape {
-    /// With a length and a width.
-    Box,
-    /// With a diameter.
-    Round,
-}
-
-/// Words of `shape`.
-pub(super) const SHAPES: [(&str, Shape); 2] = [("box", Shape::Box), ("round", Shape::Round)];
-/// A piece immersed as a whole.
-pub(super) const FULL: &str = "full";
 
 fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
     let example = "state its inside: `tub = { shape = \"box\", bottom = \"190 x 120 mm\", top = \"206 x 136 mm\", depth = \"110 mm\" }`";
@@ -101,7 +86,7 @@ fn tub(load: &mut Load, bath: &mut Table) -> Option<Tub> {
     let one = bath.one("tub")?;
     let mut table = Table::new(load, one, TUB, "a tub")?.at(bath.address_of("tub"));
     let shape = shape(load, &mut table);
-    let depth = table.number(load, "depth", Measure::TubSide);
+    let depth = table.number(load, "depth");
     let hints = [
         ("bottom", "state length x width at the floor, or the diameter of a round one"),
         ("top", "state length x width at the rim, or the diameter of a round one"),
@@ -137,7 +122,7 @@ fn diameter(load: &mut Load, table: &mut Table, key: &str) -> Option<Slot> {
         load.error(Code::BadLengths, one.place, message, "write one length, or `shape = \"box\"`");
         return None;
     }
-    table.number(load, key, Measure::TubSide)
+    table.number(load, key)
 }
 
 /// Length and width of a box tub, each of a size that a tub has.

@@ -2,7 +2,6 @@
 
 use super::context::Load;
 use super::keys::TRIAL;
-use super::measure::Measure;
 use super::one::One;
 use super::parts::PartNames;
 use super::table::Table;
@@ -23,7 +22,7 @@ pub(super) fn doubt<'a>(
     table: &mut Table<'a>,
     route: &'a str,
 ) -> Option<Doubt<'a>> {
-    let works = table.number(load, "works", Measure::Share);
+    let works = table.number(load, "works");
     let fallback = table.one("fallback");
     let trial = table.one("trial");
     let tried = trial.and_then(|one| tried(load, one, &table.address_of("trial")));
@@ -46,7 +45,7 @@ pub(super) fn doubt<'a>(
 fn tried<'a>(load: &mut Load, one: One<'a>, address: &str) -> Option<(One<'a>, Slot)> {
     let mut table = Table::new(load, one, TRIAL, "`trial`")?.at(address.to_owned());
     let part = table.one("part");
-    let tells = table.number(load, "tells", Measure::Tells);
+    let tells = table.number(load, "tells");
     table.missing(load, "part", "name the part to try it on, such as `part = \"cable boot\"`");
     table.missing(
         load,

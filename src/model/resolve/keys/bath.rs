@@ -1,14 +1,14 @@
 //! Keys of baths and tubs.
 
 use super::Takes::{Any, Lengths, Number, Table, Text, Word};
+use super::words::{BATH_WORDS, FULL, SHAPES};
 use super::{Key, key, words};
 use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{baths, tubs};
 
 /// Keys of a `[[bath]]`: those of both kinds, of a wash bath, of a dye bath.
 pub(in crate::model::resolve) const BATH: &[Key] = &[
     key("name", Text, "name of the bath").needed(),
-    key("kind", Word(const { &words(&baths::WAYS) }), "a wash bath collects resin; in a dye bath pieces are dipped").needed(),
+    key("kind", Word(const { &words(&BATH_WORDS) }), "a wash bath collects resin; in a dye bath pieces are dipped").needed(),
     key("solvent", Text, "a row of supplies.csv of kind solvent").needed(),
     key("reuse_limit", Number(&[M::Count]), "uses after which it is emptied and filled anew; absent: assumed for a wash bath, none for a dye bath"),
     key("solvent_film", Number(&[M::Film]), "thickness of the liquid that leaves on the pieces; absent: assumed"),
@@ -28,7 +28,7 @@ pub(in crate::model::resolve) const BATH: &[Key] = &[
     key("displacers", Number(&[M::Loss]), "volume of what stands in the tub beside the pieces to save liquid").only("dye"),
     key("displacer_height", Number(&[M::Level]), "height of the tallest of them; it must stay below the level").only("dye"),
     key("raise", Number(&[M::Level]), "height of the pieces' lowest points above the floor; absent: 0").only("dye"),
-    key("depth", Any(&[Word(&[tubs::FULL]), Number(&[M::Dip])]), "how deep the pieces go in, from their lowest point; absent: full").only("dye"),
+    key("depth", Any(&[Word(&[FULL]), Number(&[M::Dip])]), "how deep the pieces go in, from their lowest point; absent: full").only("dye"),
     key("cover", Number(&[M::Level]), "liquid above the tallest piece; only where `depth` is full; absent: 0").only("dye"),
     key("freeboard", Number(&[M::Level]), "kept free under the rim; absent: 0").only("dye"),
     key("stir_room", Number(&[M::Loss]), "least liquid in which you can still stir").only("dye"),
@@ -40,7 +40,7 @@ const SIDES: &[super::Takes] = &[Lengths(2), Number(&[M::TubSide])];
 
 /// Keys of a tub.
 pub(in crate::model::resolve) const TUB: &[Key] = &[
-    key("shape", Word(const { &words(&tubs::SHAPES) }), "shape of the tub").needed(),
+    key("shape", Word(const { &words(&SHAPES) }), "shape of the tub").needed(),
     key("bottom", Any(SIDES), "length x width at the floor, or the diameter of a round one")
         .needed(),
     key("top", Any(SIDES), "length x width at the rim, or the diameter of a round one").needed(),

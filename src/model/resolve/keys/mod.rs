@@ -1,11 +1,15 @@
-//! Every key of scenario.toml: its name, what it takes, whether it must be there, and what it means.
+//! Every key of scenario.toml and every column of the sheets: its name, what it takes, whether it must be there, and what it means.
 //!
-//! This is the one declaration of them. [`Table::new`](super::table::Table::new) refuses what is not in it, and the
-//! [schema](super::schema) is written from it; a test holds what it says a key takes to what is really read.
+//! This is the one declaration of them. [`Table::new`](super::table::Table::new) refuses a key that is not in it, and
+//! [`PriceSheet`](super::price_sheet::PriceSheet) a column; a number is read as the kind it is declared to be. The [schema](super::schema) is
+//! written from it; tests hold what it says to what is really read, and README.md to it.
 
 mod bath;
+mod record;
 mod route;
 mod scenario;
+mod sheet;
+mod words;
 
 pub(super) use bath::{BATH, TUB};
 pub(super) use route::{CONSUME, GIVE, ROUTE, STEP, TRIAL};
@@ -13,9 +17,18 @@ pub(super) use scenario::{
     CALENDAR, FINAL, HOURS, ITERATIONS, LATER, PART, PLAN, PLANNED, SECOND, SPREAD, TOP, WANTS,
 };
 
+pub(super) use record::{RECORD, WHATS, What};
+pub(super) use sheet::{
+    DELIVERY, EQUIPMENT, EVERYWHERE, MATERIALS, PRINT_TIME, QUOTES, RATES, SERVICES, SUPPLIES,
+};
+pub(super) use words::{
+    BASES, BATH_WORDS, BathWord, CHARGES, CLASSES, DUTY_BASES, FILLS, FULL, OVERNIGHT, PER_PIECE,
+    PERS, RESULTS, ROUTE_WORDS, RouteWord, SHAPES, Shape, UNITS, UPS, VARIES,
+};
+
 use super::measure::Measure;
 
-/// One key of a table.
+/// One key of a table, or one column of a sheet.
 #[derive(Debug)]
 pub(super) struct Key {
     /// Its name.
@@ -82,6 +95,47 @@ impl Key {
     const fn only(self, kind: &'static str) -> Key {
         Key { only: Some(kind), ..self }
     }
+}
+
+impl Takes {
+    /// The kind of number it takes, where it is one kind.
+    pub fn measure(&self) -> Option<Measure> {
+        match self {
+            Takes::Certain([one]) | Takes::Number([one]) => Some(*one),
+            Takes::Any(all) => {
+                let mut numbers = all.iter().filter(|takes| takes.is_number());
+                numbers.next().filter(|_| numbers.next().is_none()).and_then(Takes::measure)
+            }
+            _ => None,
+        }
+    }
+
+    /// True where it takes numbers of a kind.
+    pub fn takes(&self, measure: Measure) -> bool {
+        match self {
+            Takes::Certain(all) | Takes::Number(all) => all.contains(&measure),
+            Takes::Any(all) => all.iter().any(|takes| takes.takes(measure)),
+            _ => false,
+        }
+    }
+
+    /// True where it takes numbers that may have a spread.
+    pub fn has_spread(&self) -> bool {
+        match self {
+            Takes::Number(_) => true,
+            Takes::Any(all) => all.iter().any(Takes::has_spread),
+            _ => false,
+        }
+    }
+
+    fn is_number(&self) -> bool {
+        matches!(self, Takes::Certain(_) | Takes::Number(_))
+    }
+}
+
+/// The key of a name.
+pub(super) fn named(keys: &'static [Key], name: &str) -> Option<&'static Key> {
+    keys.iter().find(|key| key.name == name)
 }
 
 /// The names of keys.

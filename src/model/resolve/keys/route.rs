@@ -1,10 +1,10 @@
 //! Keys of routes, their steps and what they consume.
 
 use super::Takes::{Any, Day, Flag, Lengths, List, Number, Table, Text, TimeOfDay, Word};
+use super::words::{BASES, OVERNIGHT, PER_PIECE, PERS, ROUTE_WORDS, UPS};
 use super::{Key, Takes, key, words};
 use crate::input::UnitKind as U;
 use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{baths, fields, routes, steps};
 
 const BENCH: &str = "bench";
 const ORDER: &str = "order";
@@ -18,7 +18,7 @@ const PER_UNIT: &[M] = &[
     M::RateOf(U::Pieces),
 ];
 /// A pack's price, or one per unit.
-const PACK_PRICE: &[M] = &[
+pub(super) const PACK_PRICE: &[M] = &[
     M::Money,
     M::RateOf(U::Volume),
     M::RateOf(U::Mass),
@@ -27,15 +27,15 @@ const PACK_PRICE: &[M] = &[
     M::RateOf(U::Pieces),
 ];
 /// Money per what `basis` names.
-const RATE: &[M] =
+pub(super) const RATE: &[M] =
     &[M::PriceOf(U::Pieces), M::PriceOf(U::Volume), M::PriceOf(U::Area), M::PriceOf(U::Mass)];
 /// Which axis points up.
-const UP: Takes = Word(const { &words(&baths::UPS) });
+const UP: Takes = Word(const { &words(&UPS) });
 
 /// Keys of a `[[route]]`: its own, then the columns of materials.csv, print_time.csv, services.csv and delivery.csv.
 pub(in crate::model::resolve) const ROUTE: &[Key] = &[
     key("name", Text, "name of the route").needed(),
-    key("kind", Word(const { &words(&routes::WAYS) }), "made in-house, or bought").needed(),
+    key("kind", Word(const { &words(&ROUTE_WORDS) }), "made in-house, or bought").needed(),
     key("for", List(&Text), "parts it is meant for; absent: all"),
     key("closed", Text, "the reason why it is closed; it is ruled out with that reason"),
     key("printer", Text, "a machine that prints one build at a time").only(BENCH),
@@ -165,8 +165,7 @@ pub(in crate::model::resolve) const ROUTE: &[Key] = &[
     key("start_up", Number(&[M::Time]), "time before the first layer of a print").only(BENCH),
     key("per_layer", Number(&[M::Time]), "time of one layer of a print").only(BENCH),
     key("per_volume", Number(&[M::Pace]), "time of a print for each cm3").only(BENCH),
-    key("basis", Word(const { &words(&fields::BASES) }), "what `rate` is per; absent: piece")
-        .only(ORDER),
+    key("basis", Word(const { &words(&BASES) }), "what `rate` is per; absent: piece").only(ORDER),
     key("rate", Number(RATE), "money per what `basis` names").only(ORDER),
     key("piece_min", Number(&[M::Money]), "least price of a piece").only(ORDER),
     key("setup_per_part", Number(&[M::Money]), "set-up of each part in an order").only(ORDER),
@@ -207,12 +206,12 @@ pub(in crate::model::resolve) const STEP: &[Key] = &[
     ),
     key(
         "per",
-        Word(const { &words(&steps::PER_PIECE) }),
+        Word(const { &words(&PER_PIECE) }),
         "piece: attended time for each piece; absent: build",
     ),
     key(
         "hold",
-        Any(&[Word(&[steps::OVERNIGHT]), Number(&[M::Time])]),
+        Any(&[Word(&[OVERNIGHT]), Number(&[M::Time])]),
         "goes on alone, day and night; overnight ends at the next opening",
     ),
     key("at", Text, "equipment that the step occupies"),
@@ -232,11 +231,7 @@ pub(in crate::model::resolve) const STEP: &[Key] = &[
 pub(in crate::model::resolve) const CONSUME: &[Key] = &[
     key("item", Text, "a row of supplies.csv or materials.csv").needed(),
     key("amount", Number(&[M::Amount]), "how much of it").needed(),
-    key(
-        "per",
-        Word(const { &words(&steps::PERS) }),
-        "what the amount is counted by; absent: build",
-    ),
+    key("per", Word(const { &words(&PERS) }), "what the amount is counted by; absent: build"),
 ];
 
 /// Keys of `give`.

@@ -4,10 +4,11 @@ use super::Takes::{
     Any, Certain, Day, Flag, Itself, Lengths, List, Map, Moment, Number, Span, Table, Text, Whole,
     Word,
 };
+use super::words::{FILLS, UNITS, VARIES};
 use super::{BATH, Key, ROUTE, key, words};
 use crate::input::WEEKDAYS;
+use crate::model::resolve::limits;
 use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{limits, meshes, parts, spread};
 
 /// Keys at the top of scenario.toml.
 pub(in crate::model::resolve) const TOP: &[Key] = &[
@@ -122,7 +123,7 @@ pub(in crate::model::resolve) const SPREAD: &[Key] = &[
     key("high", Itself, "the most"),
     key(
         "varies",
-        Word(const { &words(&spread::VARIES) }),
+        Word(const { &words(&VARIES) }),
         "whether samples draw it once or anew in each iteration",
     ),
 ];
@@ -162,7 +163,7 @@ pub(in crate::model::resolve) const PART: &[Key] = &[
     ),
     key(
         "mesh_unit",
-        Word(const { &words(&meshes::UNITS) }),
+        Word(const { &words(&UNITS) }),
         "what one unit of the mesh is; absent: mm, or what a 3MF states",
     ),
     key("volume", Number(&[M::Volume]), "solid volume of one piece, without supports"),
@@ -174,7 +175,7 @@ pub(in crate::model::resolve) const PART: &[Key] = &[
     ),
     key(
         "fill",
-        Any(&[Word(const { &words(&parts::FILLS) }), Number(&[M::Accept])]),
+        Any(&[Word(const { &words(&FILLS) }), Number(&[M::Accept])]),
         "in place of `volume`: the share of the box that is solid, as a number or a word",
     ),
     key("copies", Number(&[M::Count]), "pieces in each iteration; absent: 1"),

@@ -6,6 +6,7 @@ mod meshes;
 mod parts;
 mod robust;
 mod services;
+mod sheets;
 mod short;
 
 use std::fs;
