@@ -2,12 +2,9 @@
 
 use std::path::Path;
 
-use super::context::Load;
-use super::currency::currency_id;
-use super::keys::{RECORD, RESULTS, WHATS, What, named, names};
+use super::keys::{NumberKind, RECORD, RESULTS, WHATS, What, find, names};
 use super::limits;
-use super::measure::Measure;
-use super::one::One;
+use super::reading::{Load, One, currency_id};
 use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
 use crate::input::{Cell, Quantity, Row, Sheet, UnitKind, read_file, read_sheet};
 use crate::model::{
@@ -55,7 +52,7 @@ fn check_columns(load: &mut Load, sheet: &Sheet) {
     let columns = names(RECORD);
     let mut meant: Vec<&str> = Vec::new();
     for column in &sheet.columns {
-        if !column.text.is_empty() && named(RECORD, &column.text).is_none() {
+        if !column.text.is_empty() && find(RECORD, &column.text).is_none() {
             let message = format!("{RECORD_FILE} has no column `{}`", column.text);
             let hint = did_you_mean_or_list(&column.text, &columns);
             load.error(Code::UnknownColumn, &column.place, message, hint);
@@ -83,13 +80,13 @@ struct Reading<'l, 's> {
 impl<'s> Reading<'_, 's> {
     /// A cell that is filled; of declared columns alone.
     fn cell(&self, row: &'s Row, column: &str) -> Option<&'s Cell> {
-        self.sheet.cell(row, named(RECORD, column)?.name)
+        self.sheet.cell(row, find(RECORD, column)?.name)
     }
 
     /// A cell that must be filled; without its column there is one finding for the file already.
     fn needed(&mut self, row: &'s Row, column: &str, what: &str) -> Option<&'s Cell> {
         let cell = self.cell(row, column);
-        let is_needed = named(RECORD, column).is_some_and(|key| key.needed);
+        let is_needed = find(RECORD, column).is_some_and(|key| key.needed);
         if cell.is_none() && (self.sheet.column(column).is_some() || !is_needed) {
             let index = self.sheet.columns.iter().position(|c| c.text == column);
             let place = index.and_then(|at| row.cells.get(at)).map_or(&row.place, |c| &c.place);
@@ -276,12 +273,12 @@ impl<'s> Reading<'_, 's> {
     }
 
     fn money(&mut self, cell: &'s Cell) -> Option<Exact> {
-        self.taken(cell, Measure::Money)
+        self.taken(cell, NumberKind::Money)
     }
 
-    fn taken(&mut self, cell: &'s Cell, measure: Measure) -> Option<Exact> {
+    fn taken(&mut self, cell: &'s Cell, kind: NumberKind) -> Option<Exact> {
         let (quantity, text) = One::from(cell).quantity(self.load)?;
-        match measure.take(&quantity, text) {
+        match kind.take(&quantity, text) {
             Ok(taken) => Some(taken.value),
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));
@@ -299,7 +296,7 @@ impl<'s> Reading<'_, 's> {
             }
             other => other,
         };
-        match Measure::Time.take(&quantity, text) {
+        match NumberKind::Time.take(&quantity, text) {
             Ok(taken) => Some(taken.value.to_whole()),
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));
@@ -328,7 +325,7 @@ impl<'s> Reading<'_, 's> {
             }
             other => other,
         };
-        let taken = match Measure::Amount.take(&quantity, text) {
+        let taken = match NumberKind::Amount.take(&quantity, text) {
             Ok(taken) => taken,
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));

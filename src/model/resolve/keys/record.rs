@@ -1,12 +1,12 @@
 //! Columns of record.csv, the words of its column `what`, and which columns say more in a line of each.
 
 use super::Takes::{Any, Certain, Moment, Text, Whole, Word};
+use super::number::NumberKind as N;
 use super::{Key, key, words};
 use crate::model::resolve::limits;
-use crate::model::resolve::measure::Measure as M;
 
 /// Columns of record.csv, in the order of [`RECORD_COLUMNS`](crate::input::RECORD_COLUMNS), by which lines are written.
-pub(in crate::model::resolve) const RECORD: &[Key] = &[
+pub const RECORD: &[Key] = &[
     key("date", Moment, "when it was: a day, or a day and a time").needed(),
     key("iteration", Whole(1, limits::HORIZON), "the iteration it belongs to").needed(),
     key("part", Text, "the part; absent: all of the iteration"),
@@ -15,17 +15,17 @@ pub(in crate::model::resolve) const RECORD: &[Key] = &[
     key("item", Text, "what was used or bought, the step, or how a print run ended"),
     key(
         "quantity",
-        Any(&[Certain(&[M::Time]), Certain(&[M::Amount]), Certain(&[M::Money])]),
+        Any(&[Certain(&[N::Time]), Certain(&[N::Amount]), Certain(&[N::Money])]),
         "hours, how much of the item, or what a cancellation would return",
     ),
-    key("amount", Certain(&[M::Money]), "money paid or owed"),
+    key("amount", Certain(&[N::Money]), "money paid or owed"),
     key("currency", Text, "ISO 4217 code of the money; absent: the scenario's"),
     key("note", Text, "a note, for you"),
 ];
 
 /// What a line is about, as it is written in the column `what`.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(in crate::model::resolve) enum What {
+pub enum What {
     /// An order was placed.
     Ordered,
     /// Work began.
@@ -51,7 +51,7 @@ pub(in crate::model::resolve) enum What {
 }
 
 /// Words of `what`.
-pub(in crate::model::resolve) const WHATS: [(&str, What); 11] = [
+pub const WHATS: [(&str, What); 11] = [
     ("ordered", What::Ordered),
     ("started", What::Started),
     ("build", What::Build),

@@ -3,14 +3,14 @@
 //! A number that may have a spread has it in the columns `_low`, `_high` and `_varies` beside it, which are declared with it.
 
 use super::Takes::{Any, Certain, Day, Flag, Lengths, List, Number, Text, TimeOfDay, Whole, Word};
+use super::number::NumberKind as N;
 use super::route::{PACK_PRICE, RATE};
 use super::words::{BASES, CHARGES, CLASSES, DUTY_BASES};
 use super::{Key, key, words};
 use crate::model::resolve::limits;
-use crate::model::resolve::measure::Measure as M;
 
 /// Columns that every sheet may have.
-pub(in crate::model::resolve) const EVERYWHERE: &[Key] = &[
+pub const EVERYWHERE: &[Key] = &[
     key("currency", Text, "ISO 4217 code of the money in the row; absent: the scenario's"),
     key("valid_from", Day, "first day on which the row holds"),
     key("valid_to", Day, "last day on which the row holds"),
@@ -19,7 +19,7 @@ pub(in crate::model::resolve) const EVERYWHERE: &[Key] = &[
 ];
 
 /// Columns of materials.csv.
-pub(in crate::model::resolve) const MATERIALS: &[Key] = &[
+pub const MATERIALS: &[Key] = &[
     key("material", Text, "name of the printing material").needed(),
     key("hardness", Text, "Shore hardness of the piece, such as \"70A\" or \"60A..80A\""),
     key("colour", Text, "colour of the piece"),
@@ -29,35 +29,35 @@ pub(in crate::model::resolve) const MATERIALS: &[Key] = &[
         Flag,
         "whether the supplier's statement on skin contact is on file; no judgement of safety",
     ),
-    key("pack", Number(&[M::Pack]), "content of a pack").needed(),
+    key("pack", Number(&[N::Pack]), "content of a pack").needed(),
     key("pack_price", Number(PACK_PRICE), "price of a pack, or per unit without packs").needed(),
-    key("density", Number(&[M::Density]), "density; a pack by mass needs it"),
-    key("stock", Number(&[M::Amount]), "what is there at the start"),
-    key("keep", Number(&[M::Share]), "share of its value that what is left over keeps"),
-    key("lead", Number(&[M::Lead]), "business days until a pack is there"),
-    key("delivery_cost", Number(&[M::Money]), "paid once for all packs bought at one moment"),
+    key("density", Number(&[N::Density]), "density; a pack by mass needs it"),
+    key("stock", Number(&[N::Amount]), "what is there at the start"),
+    key("keep", Number(&[N::Share]), "share of its value that what is left over keeps"),
+    key("lead", Number(&[N::Lead]), "business days until a pack is there"),
+    key("delivery_cost", Number(&[N::Money]), "paid once for all packs bought at one moment"),
 ];
 
 /// Columns of supplies.csv.
-pub(in crate::model::resolve) const SUPPLIES: &[Key] = &[
+pub const SUPPLIES: &[Key] = &[
     key("item", Text, "name of the supply").needed(),
     key("kind", Word(const { &words(&CLASSES) }), "what it can be used as").needed(),
-    key("pack", Number(&[M::Pack]), "content of a pack").needed(),
+    key("pack", Number(&[N::Pack]), "content of a pack").needed(),
     key("pack_price", Number(PACK_PRICE), "price of a pack, or per unit without packs").needed(),
-    key("density", Number(&[M::Density]), "density; a solvent or dye in packs by mass needs it"),
-    key("stock", Number(&[M::Amount]), "what is there at the start"),
-    key("keep", Number(&[M::Share]), "share of its value that what is left over keeps"),
+    key("density", Number(&[N::Density]), "density; a solvent or dye in packs by mass needs it"),
+    key("stock", Number(&[N::Amount]), "what is there at the start"),
+    key("keep", Number(&[N::Share]), "share of its value that what is left over keeps"),
     key(
         "waste_charge_per_l",
-        Number(&[M::PerLitre]),
+        Number(&[N::PerLitre]),
         "charged for each litre emptied out of a bath",
     ),
-    key("lead", Number(&[M::Lead]), "business days until a pack is there"),
-    key("delivery_cost", Number(&[M::Money]), "paid once for all packs bought at one moment"),
+    key("lead", Number(&[N::Lead]), "business days until a pack is there"),
+    key("delivery_cost", Number(&[N::Money]), "paid once for all packs bought at one moment"),
 ];
 
 /// Columns of equipment.csv.
-pub(in crate::model::resolve) const EQUIPMENT: &[Key] = &[
+pub const EQUIPMENT: &[Key] = &[
     key("equipment", Text, "name of the machine").needed(),
     key(
         "charge",
@@ -66,27 +66,27 @@ pub(in crate::model::resolve) const EQUIPMENT: &[Key] = &[
     ),
     key("plate", Lengths(2), "length and width of a printer's plate; absent: no limit"),
     key("down", List(&Day), "days on which no step runs on it, with blanks between"),
-    key("price", Number(&[M::Money]), "what it costs"),
-    key("resale", Number(&[M::Money]), "what it sells for afterwards"),
-    key("life_hours", Number(&[M::LifeHours]), "hours over which its wear is spread"),
-    key("watts", Number(&[M::Watts]), "power while a step runs on it"),
-    key("height", Number(&[M::Length]), "height of a printer's room; absent: no limit"),
-    key("lead", Number(&[M::Lead]), "business days until a bought machine is there"),
-    key("delivery_cost", Number(&[M::Money]), "paid once where it is bought"),
+    key("price", Number(&[N::Money]), "what it costs"),
+    key("resale", Number(&[N::Money]), "what it sells for afterwards"),
+    key("life_hours", Number(&[N::LifeHours]), "hours over which its wear is spread"),
+    key("watts", Number(&[N::Watts]), "power while a step runs on it"),
+    key("height", Number(&[N::Length]), "height of a printer's room; absent: no limit"),
+    key("lead", Number(&[N::Lead]), "business days until a bought machine is there"),
+    key("delivery_cost", Number(&[N::Money]), "paid once where it is bought"),
 ];
 
 /// Columns of print_time.csv.
-pub(in crate::model::resolve) const PRINT_TIME: &[Key] = &[
+pub const PRINT_TIME: &[Key] = &[
     key("printer", Text, "the machine").needed(),
     key("material", Text, "the material").needed(),
-    key("layer", Certain(&[M::Length]), "the layer height, matched by value").needed(),
-    key("start_up", Number(&[M::Time]), "time before the first layer of a print").needed(),
-    key("per_layer", Number(&[M::Time]), "time of one layer").needed(),
-    key("per_volume", Number(&[M::Pace]), "time for each cm3").needed(),
+    key("layer", Certain(&[N::Length]), "the layer height, matched by value").needed(),
+    key("start_up", Number(&[N::Time]), "time before the first layer of a print").needed(),
+    key("per_layer", Number(&[N::Time]), "time of one layer").needed(),
+    key("per_volume", Number(&[N::Pace]), "time for each cm3").needed(),
 ];
 
 /// Columns of services.csv.
-pub(in crate::model::resolve) const SERVICES: &[Key] = &[
+pub const SERVICES: &[Key] = &[
     key("service", Text, "name of the service").needed(),
     key("material", Text, "its material; routes select the row by it"),
     key("finish", Text, "its finish, likewise"),
@@ -105,34 +105,34 @@ pub(in crate::model::resolve) const SERVICES: &[Key] = &[
     ),
     key("max_box", Lengths(3), "largest box that the service makes"),
     key("rate", Number(RATE), "money per what `basis` names").needed(),
-    key("piece_min", Number(&[M::Money]), "least price of a piece"),
-    key("setup_per_part", Number(&[M::Money]), "set-up of each part in an order"),
-    key("setup_per_order", Number(&[M::Money]), "set-up of an order"),
-    key("finish_per_piece", Number(&[M::Money]), "finishing of each piece"),
-    key("order_min", Number(&[M::Money]), "least sum of goods of an order"),
-    key("lead", Number(&[M::Lead]), "business days until an order ships").needed(),
+    key("piece_min", Number(&[N::Money]), "least price of a piece"),
+    key("setup_per_part", Number(&[N::Money]), "set-up of each part in an order"),
+    key("setup_per_order", Number(&[N::Money]), "set-up of an order"),
+    key("finish_per_piece", Number(&[N::Money]), "finishing of each piece"),
+    key("order_min", Number(&[N::Money]), "least sum of goods of an order"),
+    key("lead", Number(&[N::Lead]), "business days until an order ships").needed(),
     key(
         "density",
-        Number(&[M::Density]),
+        Number(&[N::Density]),
         "density of the material, for prices and parcels by mass",
     ),
 ];
 
 /// Columns of delivery.csv.
-pub(in crate::model::resolve) const DELIVERY: &[Key] = &[
+pub const DELIVERY: &[Key] = &[
     key("service", Text, "the service").needed(),
     key("delivery", Text, "name of the delivery level").needed(),
     key("arrives", TimeOfDay, "time of day at which a parcel arrives; absent: 12:00"),
     key("calendar", Text, "the `[calendar.NAME]` of the carrier; absent: Monday to Friday"),
-    key("base", Number(&[M::Money]), "price of a parcel without its mass").needed(),
-    key("per_kg", Number(&[M::PerKg]), "price of a parcel for each kg"),
-    key("divisor", Number(&[M::Divisor]), "volume of a parcel that counts as a kilogram"),
-    key("mass_step", Number(&[M::MassStep]), "the mass of a parcel is rounded up to this"),
-    key("transit", Number(&[M::Days]), "carrier's business days on the way; absent: 0"),
+    key("base", Number(&[N::Money]), "price of a parcel without its mass").needed(),
+    key("per_kg", Number(&[N::PerKg]), "price of a parcel for each kg"),
+    key("divisor", Number(&[N::Divisor]), "volume of a parcel that counts as a kilogram"),
+    key("mass_step", Number(&[N::MassStep]), "the mass of a parcel is rounded up to this"),
+    key("transit", Number(&[N::Days]), "carrier's business days on the way; absent: 0"),
 ];
 
 /// Columns of quotes.csv.
-pub(in crate::model::resolve) const QUOTES: &[Key] = &[
+pub const QUOTES: &[Key] = &[
     key("service", Text, "the service").needed(),
     key("material", Text, "its material; routes select the quotation by it"),
     key("finish", Text, "its finish, likewise"),
@@ -140,19 +140,19 @@ pub(in crate::model::resolve) const QUOTES: &[Key] = &[
     key("part", Text, "the part it is for").needed(),
     key("qty", Whole(1, limits::COPIES), "copies from which on it holds").needed(),
     key("reference", Text, "number of the quotation, for you"),
-    key("unit_price", Number(&[M::Money]), "price of one piece").needed(),
-    key("lead", Number(&[M::Lead]), "business days until it ships; absent: the price row's"),
+    key("unit_price", Number(&[N::Money]), "price of one piece").needed(),
+    key("lead", Number(&[N::Lead]), "business days until it ships; absent: the price row's"),
 ];
 
 /// Columns of rates.csv.
-pub(in crate::model::resolve) const RATES: &[Key] = &[
+pub const RATES: &[Key] = &[
     key("rate", Text, "name of the rate").needed(),
     key("unit", Text, "unit of the value, such as per kWh"),
     key("service", Text, "the service it is for; absent: all"),
     key(
         "value",
         Any(&[
-            Number(&[M::Electricity, M::Share, M::Money, M::Factor]),
+            Number(&[N::Electricity, N::Share, N::Money, N::Factor]),
             Word(const { &words(&DUTY_BASES) }),
             Flag,
         ]),

@@ -4,7 +4,7 @@ use crate::model::{Basis, Charge, ItemClass, Per, Up, Varies};
 
 /// Made in-house, or bought.
 #[derive(Clone, Copy)]
-pub(in crate::model::resolve) enum RouteWord {
+pub enum RouteWord {
     /// Made in-house.
     Bench,
     /// Bought.
@@ -12,12 +12,12 @@ pub(in crate::model::resolve) enum RouteWord {
 }
 
 /// Words of `kind` of a route.
-pub(in crate::model::resolve) const ROUTE_WORDS: [(&str, RouteWord); 2] =
+pub const ROUTE_WORDS: [(&str, RouteWord); 2] =
     [("bench", RouteWord::Bench), ("order", RouteWord::Order)];
 
 /// Wash or dye.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(in crate::model::resolve) enum BathWord {
+pub enum BathWord {
     /// Collects resin.
     Wash,
     /// Colours.
@@ -25,12 +25,11 @@ pub(in crate::model::resolve) enum BathWord {
 }
 
 /// Words of `kind` of a bath.
-pub(in crate::model::resolve) const BATH_WORDS: [(&str, BathWord); 2] =
-    [("wash", BathWord::Wash), ("dye", BathWord::Dye)];
+pub const BATH_WORDS: [(&str, BathWord); 2] = [("wash", BathWord::Wash), ("dye", BathWord::Dye)];
 
 /// Shape of a tub.
 #[derive(Clone, Copy)]
-pub(in crate::model::resolve) enum Shape {
+pub enum Shape {
     /// With a length and a width.
     Box,
     /// With a diameter.
@@ -38,14 +37,13 @@ pub(in crate::model::resolve) enum Shape {
 }
 
 /// Words of `shape`.
-pub(in crate::model::resolve) const SHAPES: [(&str, Shape); 2] =
-    [("box", Shape::Box), ("round", Shape::Round)];
+pub const SHAPES: [(&str, Shape); 2] = [("box", Shape::Box), ("round", Shape::Round)];
 
 /// A piece immersed as a whole.
-pub(in crate::model::resolve) const FULL: &str = "full";
+pub const FULL: &str = "full";
 
 /// Words of `up` and `pose`.
-pub(in crate::model::resolve) const UPS: [(&str, Up); 7] = [
+pub const UPS: [(&str, Up); 7] = [
     ("x", Up::Axis { axis: 0, down: false }),
     ("y", Up::Axis { axis: 1, down: false }),
     ("z", Up::Z),
@@ -56,26 +54,23 @@ pub(in crate::model::resolve) const UPS: [(&str, Up); 7] = [
 ];
 
 /// Words for `mesh_unit` and what each is in mm; the same numbers the 3MF reader has for its units.
-pub(in crate::model::resolve) const UNITS: [(&str, f64); 5] =
+pub const UNITS: [(&str, f64); 5] =
     [("mm", 1.0), ("cm", 10.0), ("m", 1_000.0), ("in", 25.4), ("um", 0.001)];
 
 /// Shares of the box that a word stands for where no volume is known.
-pub(in crate::model::resolve) const FILLS: [(&str, &str); 3] =
-    [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
+pub const FILLS: [(&str, &str); 3] = [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
 
 /// Words of `varies`.
-pub(in crate::model::resolve) const VARIES: [(&str, Varies); 2] =
-    [("once", Varies::Once), ("each", Varies::Each)];
+pub const VARIES: [(&str, Varies); 2] = [("once", Varies::Once), ("each", Varies::Each)];
 
 /// Words of `per` where the attended time of a step is counted: true for each piece.
-pub(in crate::model::resolve) const PER_PIECE: [(&str, bool); 2] =
-    [("piece", true), ("build", false)];
+pub const PER_PIECE: [(&str, bool); 2] = [("piece", true), ("build", false)];
 
 /// A hold that ends at the next opening.
-pub(in crate::model::resolve) const OVERNIGHT: &str = "overnight";
+pub const OVERNIGHT: &str = "overnight";
 
 /// Words of `per` where supplies of a route are counted.
-pub(in crate::model::resolve) const PERS: [(&str, Per); 7] = [
+pub const PERS: [(&str, Per); 7] = [
     ("build", Per::Build),
     ("piece", Per::Piece),
     ("attempt", Per::Attempt),
@@ -86,7 +81,7 @@ pub(in crate::model::resolve) const PERS: [(&str, Per); 7] = [
 ];
 
 /// Words of `basis`.
-pub(in crate::model::resolve) const BASES: [(&str, Basis); 5] = [
+pub const BASES: [(&str, Basis); 5] = [
     ("piece", Basis::Piece),
     ("part_volume", Basis::PartVolume),
     ("box_volume", Basis::BoxVolume),
@@ -95,17 +90,15 @@ pub(in crate::model::resolve) const BASES: [(&str, Basis); 5] = [
 ];
 
 /// Words of the column `kind` of supplies.csv.
-pub(in crate::model::resolve) const CLASSES: [(&str, ItemClass); 3] =
+pub const CLASSES: [(&str, ItemClass); 3] =
     [("solvent", ItemClass::Solvent), ("dye", ItemClass::Dye), ("supply", ItemClass::Supply)];
 
 /// Words of the column `charge`.
-pub(in crate::model::resolve) const CHARGES: [(&str, Charge); 3] =
+pub const CHARGES: [(&str, Charge); 3] =
     [("buy", Charge::Buy), ("wear", Charge::Wear), ("none", Charge::None)];
 
 /// What duty is a share of: true with the delivery.
-pub(in crate::model::resolve) const DUTY_BASES: [(&str, bool); 2] =
-    [("goods", false), ("goods and delivery", true)];
+pub const DUTY_BASES: [(&str, bool); 2] = [("goods", false), ("goods and delivery", true)];
 
 /// What can be said of a print run in a record: true where it is good.
-pub(in crate::model::resolve) const RESULTS: [(&str, bool); 2] =
-    [("good", true), ("failed", false)];
+pub const RESULTS: [(&str, bool); 2] = [("good", true), ("failed", false)];

@@ -3,6 +3,7 @@
 mod bad;
 mod baths;
 mod meshes;
+mod order;
 mod parts;
 mod robust;
 mod services;

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::*;
 use crate::input::RECORD_COLUMNS;
 use crate::model::resolve::keys::{EVERYWHERE, Key, RECORD, Takes, names};
-use crate::model::resolve::price_sheet::{SPECS, Spec};
+use crate::model::resolve::reading::{SPECS, Spec};
 
 /// A text that a column takes.
 fn good_text(key: &Key) -> &'static str {
