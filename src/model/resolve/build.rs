@@ -2,30 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
-use super::agreement::check_agreement;
 use super::baths::Baths;
-use super::calendars::{Calendars, hours};
-use super::checks;
-use super::context::Load;
-use super::films;
-use super::geometry::{self, Lists};
-use super::iterations::iterations;
+use super::checks::check;
 use super::keys::{BATH, PART, ROUTE, TOP};
 use super::limits;
-use super::load::Overrides;
-use super::machines::{Machines, print_times};
-use super::one::One;
-use super::parts::{Named, PartNames, named, parts};
+use super::parts::{PartNames, parts};
 use super::plans::{Names, check_copies, last, plans};
-use super::rates::Rates;
-use super::routes::{World, routes};
-use super::services::Services;
-use super::settings::{Settings, title_or};
-use super::sheets::Sheets;
-use super::stock::Items;
-use super::table::Table;
-use super::unasked::check_unasked;
-use super::unproven::settle;
+use super::reading::{Load, Named, One, Table, named};
+use super::routes::{World, check_agreement, check_unasked, routes, settle};
+use super::settings::{Calendars, Overrides, Settings, hours, iterations, title_or};
+use super::sheets::{Items, Machines, Rates, Services, Sheets, print_times};
 use crate::diag::Code;
 use crate::input::Node;
 use crate::model::{
@@ -54,12 +40,12 @@ pub(super) fn resolve(
     for key in ["part", "route"] {
         top.lacks(load, Code::MissingTable, key, &format!("add a `[[{key}]]`"));
     }
-    let draft = Draft { settings, hours, calendars, iterations };
+    let basics = Basics { settings, hours, calendars, iterations };
     let sheet_rows = sheets.rows();
     let tables = Tables { part_tables, bath_tables, route_tables, sheets };
-    let meant = draft.meant(load, &mut top, tables, overrides);
+    let meant = basics.meant(load, &mut top, tables, overrides);
     top.finish(load, "nothing reads it");
-    let mut scenario = draft.scenario(load, (meant, sheet_rows), folder_name(path));
+    let mut scenario = basics.scenario(load, (meant, sheet_rows), folder_name(path));
     check(load, &mut scenario);
     Some(scenario)
 }
@@ -69,7 +55,7 @@ fn names_of(tables: &[Named]) -> Vec<String> {
 }
 
 /// What is read before the lists.
-struct Draft {
+struct Basics {
     settings: Settings,
     hours: Hours,
     calendars: Calendars,
@@ -98,7 +84,7 @@ struct Meant {
     electricity_currency: CurrencyId,
 }
 
-impl Draft {
+impl Basics {
     /// Turns the lists into what they mean. Ids follow the names once every route is read.
     fn meant(
         &self,
@@ -209,27 +195,6 @@ impl Draft {
             doubts: Vec::new(),
         }
     }
-}
-
-/// What only the whole scenario can tell.
-fn check(load: &mut Load, scenario: &mut Scenario) {
-    let last = scenario.last.as_ref().map_or(&[][..], |f| &f.assign[..]);
-    let refused = std::mem::take(&mut load.meshes.refused);
-    let pairs = geometry::pairs(Lists {
-        parts: &scenario.parts,
-        routes: &scenario.routes,
-        plans: &scenario.plans,
-        last,
-        refused: &refused,
-    });
-    geometry::check(load, &pairs);
-    geometry::notes(load, &pairs);
-    geometry::plates(load, &pairs, &scenario.equipment);
-    let boxes = films::check(load, &pairs, &scenario.baths);
-    films::assume_areas(load, &mut scenario.parts, &boxes);
-    checks::never_fits(load, scenario);
-    checks::exchange_rates(load, scenario);
-    checks::electricity(load, scenario);
 }
 
 /// Numbers the orders: routes of one service and delivery level share one, a route without a service has its own.

@@ -7,22 +7,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::build::resolve;
-use super::context::Load;
+use super::reading::Load;
 use super::record::record;
+use super::settings::Overrides;
 use crate::diag::{Code, Diagnostic, File, Log, Place};
 use crate::input::{read_document, read_file};
 use crate::model::Scenario;
-
-/// What the command line puts in the place of the file's.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Overrides {
-    /// Iterations planned, certain; own counts are cut at it and the horizon is raised to it.
-    pub iterations: Option<u32>,
-    /// Copies of every part in each iteration.
-    pub copies: Option<u32>,
-    /// Every closed route open again: what there would be without what closed them.
-    pub reopened: bool,
-}
 
 /// What loading leaves.
 #[derive(Debug)]

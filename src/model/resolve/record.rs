@@ -2,13 +2,11 @@
 
 use std::path::Path;
 
-use super::context::Load;
-use super::currency::currency_id;
+use super::keys::{NumberKind, RECORD, RESULTS, WHATS, What, find, names};
 use super::limits;
-use super::measure::Measure;
-use super::one::One;
+use super::reading::{Load, One, currency_id};
 use crate::diag::{Code, Place, did_you_mean_or_list, nearest};
-use crate::input::{Cell, Quantity, RECORD_COLUMNS, Row, Sheet, UnitKind, read_file, read_sheet};
+use crate::input::{Cell, Quantity, Row, Sheet, UnitKind, read_file, read_sheet};
 use crate::model::{
     AttendedAt, CurrencyId, Dim, Exact, Happened, InvoiceOf, ItemId, PartId, Record, RecordLine,
     RouteId, Scenario,
@@ -16,60 +14,9 @@ use crate::model::{
 
 /// The file beside the scenario.
 pub const RECORD_FILE: &str = "record.csv";
-/// Columns without which no line can be understood.
-const NEEDED: [&str; 3] = ["date", "iteration", "what"];
-/// What can be said of a print run.
-const GOOD: [(&str, bool); 2] = [("good", true), ("failed", false)];
-
-/// What a line is about, as it is written in the column `what`.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-enum What {
-    Ordered,
-    Started,
-    Build,
-    Attended,
-    Used,
-    Invoice,
-    InHand,
-    Accepted,
-    Redesign,
-    Failed,
-    Stopped,
-}
-
-const WHATS: [(&str, What); 11] = [
-    ("ordered", What::Ordered),
-    ("started", What::Started),
-    ("build", What::Build),
-    ("attended", What::Attended),
-    ("used", What::Used),
-    ("invoice", What::Invoice),
-    ("in_hand", What::InHand),
-    ("accepted", What::Accepted),
-    ("redesign", What::Redesign),
-    ("failed", What::Failed),
-    ("stopped", What::Stopped),
-];
-
 /// The words of the column `what`, in their order.
 pub fn record_words() -> impl Iterator<Item = &'static str> {
     WHATS.iter().map(|w| w.0)
-}
-
-impl What {
-    fn word(self) -> &'static str {
-        WHATS.iter().find(|w| w.1 == self).map_or("", |w| w.0)
-    }
-
-    /// The columns that say more, beside date, iteration, part, route and note.
-    fn columns(self) -> &'static [&'static str] {
-        match self {
-            What::Ordered => &["quantity", "amount", "currency"],
-            What::Build | What::Attended | What::Used => &["item", "quantity"],
-            What::Invoice => &["item", "quantity", "amount", "currency"],
-            _ => &[],
-        }
-    }
 }
 
 /// Reads the record beside a scenario; nothing where there is none. `text` stands in for the file: what a record would be.
@@ -102,20 +49,23 @@ pub(super) fn record(
 }
 
 fn check_columns(load: &mut Load, sheet: &Sheet) {
+    let columns = names(RECORD);
     let mut meant: Vec<&str> = Vec::new();
     for column in &sheet.columns {
-        if !column.text.is_empty() && !RECORD_COLUMNS.contains(&column.text.as_str()) {
+        if !column.text.is_empty() && find(RECORD, &column.text).is_none() {
             let message = format!("{RECORD_FILE} has no column `{}`", column.text);
-            let hint = did_you_mean_or_list(&column.text, &RECORD_COLUMNS);
+            let hint = did_you_mean_or_list(&column.text, &columns);
             load.error(Code::UnknownColumn, &column.place, message, hint);
-            meant.extend(nearest(&column.text, RECORD_COLUMNS));
+            meant.extend(nearest(&column.text, columns.iter().copied()));
         }
     }
-    let lacks = |name: &&&str| sheet.column(name).is_none() && !meant.contains(*name);
+    // Without these no line can be understood.
+    let needed = RECORD.iter().filter(|key| key.needed).map(|key| key.name);
+    let lacks = |name: &&str| sheet.column(name).is_none() && !meant.contains(name);
     if let Some(first) = sheet.columns.first() {
-        for name in NEEDED.iter().filter(lacks) {
+        for name in needed.filter(lacks) {
             let message = format!("{RECORD_FILE} lacks the column `{name}`");
-            let hint = format!("its columns are {}", RECORD_COLUMNS.join(", "));
+            let hint = format!("its columns are {}", columns.join(", "));
             load.error(Code::MissingColumn, &first.place, message, hint);
         }
     }
@@ -128,14 +78,16 @@ struct Reading<'l, 's> {
 }
 
 impl<'s> Reading<'_, 's> {
+    /// A cell that is filled; of declared columns alone.
     fn cell(&self, row: &'s Row, column: &str) -> Option<&'s Cell> {
-        self.sheet.cell(row, column)
+        self.sheet.cell(row, find(RECORD, column)?.name)
     }
 
     /// A cell that must be filled; without its column there is one finding for the file already.
     fn needed(&mut self, row: &'s Row, column: &str, what: &str) -> Option<&'s Cell> {
         let cell = self.cell(row, column);
-        if cell.is_none() && (self.sheet.column(column).is_some() || !NEEDED.contains(&column)) {
+        let is_needed = find(RECORD, column).is_some_and(|key| key.needed);
+        if cell.is_none() && (self.sheet.column(column).is_some() || !is_needed) {
             let index = self.sheet.columns.iter().position(|c| c.text == column);
             let place = index.and_then(|at| row.cells.get(at)).map_or(&row.place, |c| &c.place);
             let message = format!("{what} without `{column}`");
@@ -243,7 +195,7 @@ impl<'s> Reading<'_, 's> {
             }
             What::Build => {
                 let word = self.needed(row, "item", "line `build`")?;
-                let good = One::from(word).choice(self.load, "result of a build", &GOOD)?;
+                let good = One::from(word).choice(self.load, "result of a build", &RESULTS)?;
                 let seconds = self.cell(row, "quantity").map(|cell| self.hours(cell));
                 let seconds = match seconds {
                     Some(seconds) => Some(seconds?),
@@ -321,12 +273,12 @@ impl<'s> Reading<'_, 's> {
     }
 
     fn money(&mut self, cell: &'s Cell) -> Option<Exact> {
-        self.taken(cell, Measure::Money)
+        self.taken(cell, NumberKind::Money)
     }
 
-    fn taken(&mut self, cell: &'s Cell, measure: Measure) -> Option<Exact> {
+    fn taken(&mut self, cell: &'s Cell, kind: NumberKind) -> Option<Exact> {
         let (quantity, text) = One::from(cell).quantity(self.load)?;
-        match measure.take(&quantity, text) {
+        match kind.take(&quantity, text) {
             Ok(taken) => Some(taken.value),
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));
@@ -344,7 +296,7 @@ impl<'s> Reading<'_, 's> {
             }
             other => other,
         };
-        match Measure::Time.take(&quantity, text) {
+        match NumberKind::Time.take(&quantity, text) {
             Ok(taken) => Some(taken.value.to_whole()),
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));
@@ -373,7 +325,7 @@ impl<'s> Reading<'_, 's> {
             }
             other => other,
         };
-        let taken = match Measure::Amount.take(&quantity, text) {
+        let taken = match NumberKind::Amount.take(&quantity, text) {
             Ok(taken) => taken,
             Err(problem) => {
                 self.load.log.push(problem.at(&cell.place));

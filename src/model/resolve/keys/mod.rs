@@ -1,23 +1,38 @@
-//! Every key of scenario.toml: its name, what it takes, whether it must be there, and what it means.
+//! Every key of scenario.toml and every column of the sheets: its name, what it takes, whether it must be there, and what it means.
 //!
-//! This is the one declaration of them. [`Table::new`](super::table::Table::new) refuses what is not in it, and the
-//! [schema](super::schema) is written from it; a test holds what it says a key takes to what is really read.
+//! Enters: nothing; this is the one declaration of them. Leaves: lists of [`Key`], what a number of a [`NumberKind`] may be, and the schema,
+//! which is written from both. [`Table::new`](super::reading::Table::new) refuses a key that is not declared, and
+//! [`PriceSheet`](super::reading::PriceSheet) a column; a number is read as the kind it is declared to be. Tests hold what is declared to what
+//! is really read, and README.md to it.
 
 mod bath;
+mod number;
+mod record;
 mod route;
 mod scenario;
+mod schema;
+mod sheet;
+mod words;
 
-pub(super) use bath::{BATH, TUB};
-pub(super) use route::{CONSUME, GIVE, ROUTE, STEP, TRIAL};
-pub(super) use scenario::{
+pub use bath::{BATH, TUB};
+pub use number::{NumberKind, Taken, dim_of};
+pub use record::{RECORD, WHATS, What};
+pub use route::{CONSUME, GIVE, ROUTE, STEP, TRIAL};
+pub use scenario::{
     CALENDAR, FINAL, HOURS, ITERATIONS, LATER, PART, PLAN, PLANNED, SECOND, SPREAD, TOP, WANTS,
 };
+pub use schema::scenario_schema;
+pub use sheet::{
+    DELIVERY, EQUIPMENT, EVERYWHERE, MATERIALS, PRINT_TIME, QUOTES, RATES, SERVICES, SUPPLIES,
+};
+pub use words::{
+    BASES, BATH_WORDS, BathWord, CHARGES, CLASSES, DUTY_BASES, FILLS, FULL, OVERNIGHT, PER_PIECE,
+    PERS, RESULTS, ROUTE_WORDS, RouteWord, SHAPES, Shape, UNITS, UPS, VARIES,
+};
 
-use super::measure::Measure;
-
-/// One key of a table.
+/// One key of a table, or one column of a sheet.
 #[derive(Debug)]
-pub(super) struct Key {
+pub struct Key {
     /// Its name.
     pub name: &'static str,
     /// What may stand for it.
@@ -32,7 +47,7 @@ pub(super) struct Key {
 
 /// What may stand for a key.
 #[derive(Debug)]
-pub(super) enum Takes {
+pub enum Takes {
     /// A text.
     Text,
     /// `true` or `false`.
@@ -48,9 +63,9 @@ pub(super) enum Takes {
     /// A whole number between two ends.
     Whole(i64, i64),
     /// A number of one of these kinds, alone: without a spread.
-    Certain(&'static [Measure]),
+    Certain(&'static [NumberKind]),
     /// A number of one of these kinds, or a table with low, likely and high.
-    Number(&'static [Measure]),
+    Number(&'static [NumberKind]),
     /// So many lengths in one text.
     Lengths(usize),
     /// One of a few words.
@@ -84,15 +99,54 @@ impl Key {
     }
 }
 
+impl Takes {
+    /// The kind of number it takes, where it is one kind.
+    pub fn number_kind(&self) -> Option<NumberKind> {
+        match self {
+            Takes::Certain([one]) | Takes::Number([one]) => Some(*one),
+            Takes::Any(all) => {
+                let mut numbers = all.iter().filter(|takes| takes.is_number());
+                numbers.next().filter(|_| numbers.next().is_none()).and_then(Takes::number_kind)
+            }
+            _ => None,
+        }
+    }
+
+    /// True where it takes numbers of a kind.
+    pub fn takes_number(&self, kind: NumberKind) -> bool {
+        match self {
+            Takes::Certain(all) | Takes::Number(all) => all.contains(&kind),
+            Takes::Any(all) => all.iter().any(|takes| takes.takes_number(kind)),
+            _ => false,
+        }
+    }
+
+    /// True where it takes numbers that may have a spread.
+    pub fn has_spread(&self) -> bool {
+        match self {
+            Takes::Number(_) => true,
+            Takes::Any(all) => all.iter().any(Takes::has_spread),
+            _ => false,
+        }
+    }
+
+    fn is_number(&self) -> bool {
+        matches!(self, Takes::Certain(_) | Takes::Number(_))
+    }
+}
+
+/// The key of a name.
+pub fn find(keys: &'static [Key], name: &str) -> Option<&'static Key> {
+    keys.iter().find(|key| key.name == name)
+}
+
 /// The names of keys.
-pub(super) fn names(keys: &[Key]) -> Vec<&'static str> {
+pub fn names(keys: &[Key]) -> Vec<&'static str> {
     keys.iter().map(|key| key.name).collect()
 }
 
 /// The words of a list of words with their meanings.
-pub(super) const fn words<T: Copy, const N: usize>(
-    list: &[(&'static str, T); N],
-) -> [&'static str; N] {
+pub const fn words<T: Copy, const N: usize>(list: &[(&'static str, T); N]) -> [&'static str; N] {
     let mut found = [""; N];
     let mut at = 0;
     while at < N {

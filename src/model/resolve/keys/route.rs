@@ -1,74 +1,74 @@
 //! Keys of routes, their steps and what they consume.
 
 use super::Takes::{Any, Day, Flag, Lengths, List, Number, Table, Text, TimeOfDay, Word};
+use super::number::NumberKind as N;
+use super::words::{BASES, OVERNIGHT, PER_PIECE, PERS, ROUTE_WORDS, UPS};
 use super::{Key, Takes, key, words};
 use crate::input::UnitKind as U;
-use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{baths, fields, routes, steps};
 
 const BENCH: &str = "bench";
 const ORDER: &str = "order";
 
 /// Money per unit of a material or supply, where the text names the unit.
-const PER_UNIT: &[M] = &[
-    M::RateOf(U::Volume),
-    M::RateOf(U::Mass),
-    M::RateOf(U::Area),
-    M::RateOf(U::Length),
-    M::RateOf(U::Pieces),
+const PER_UNIT: &[N] = &[
+    N::RateOf(U::Volume),
+    N::RateOf(U::Mass),
+    N::RateOf(U::Area),
+    N::RateOf(U::Length),
+    N::RateOf(U::Pieces),
 ];
 /// A pack's price, or one per unit.
-const PACK_PRICE: &[M] = &[
-    M::Money,
-    M::RateOf(U::Volume),
-    M::RateOf(U::Mass),
-    M::RateOf(U::Area),
-    M::RateOf(U::Length),
-    M::RateOf(U::Pieces),
+pub(super) const PACK_PRICE: &[N] = &[
+    N::Money,
+    N::RateOf(U::Volume),
+    N::RateOf(U::Mass),
+    N::RateOf(U::Area),
+    N::RateOf(U::Length),
+    N::RateOf(U::Pieces),
 ];
 /// Money per what `basis` names.
-const RATE: &[M] =
-    &[M::PriceOf(U::Pieces), M::PriceOf(U::Volume), M::PriceOf(U::Area), M::PriceOf(U::Mass)];
+pub(super) const RATE: &[N] =
+    &[N::PriceOf(U::Pieces), N::PriceOf(U::Volume), N::PriceOf(U::Area), N::PriceOf(U::Mass)];
 /// Which axis points up.
-const UP: Takes = Word(const { &words(&baths::UPS) });
+const UP: Takes = Word(const { &words(&UPS) });
 
 /// Keys of a `[[route]]`: its own, then the columns of materials.csv, print_time.csv, services.csv and delivery.csv.
-pub(in crate::model::resolve) const ROUTE: &[Key] = &[
+pub const ROUTE: &[Key] = &[
     key("name", Text, "name of the route").needed(),
-    key("kind", Word(const { &words(&routes::WAYS) }), "made in-house, or bought").needed(),
+    key("kind", Word(const { &words(&ROUTE_WORDS) }), "made in-house, or bought").needed(),
     key("for", List(&Text), "parts it is meant for; absent: all"),
     key("closed", Text, "the reason why it is closed; it is ruled out with that reason"),
     key("printer", Text, "a machine that prints one build at a time").only(BENCH),
     key("material", Text, "a row of materials.csv, or of the service's rows in services.csv"),
     key(
         "layer",
-        Number(&[M::Length]),
+        Number(&[N::Length]),
         "layer height; with printer and material it finds the row of print_time.csv",
     )
     .only(BENCH),
     key("up", UP, "the axis of the part that points up in the printer; absent: z").only(BENCH),
     key(
         "supports",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "volume of supports as a share of the part's; absent: assumed",
     )
     .only(BENCH),
-    key("gap", Number(&[M::Gap]), "room kept beside each piece on the plate; absent: 0")
+    key("gap", Number(&[N::Gap]), "room kept beside each piece on the plate; absent: 0")
         .only(BENCH),
-    key("stand_off", Number(&[M::Gap]), "height of the supports under the part; absent: 0")
+    key("stand_off", Number(&[N::Gap]), "height of the supports under the part; absent: 0")
         .only(BENCH),
-    key("per_build_loss", Number(&[M::Loss]), "resin lost in each print; absent: assumed")
+    key("per_build_loss", Number(&[N::Loss]), "resin lost in each print; absent: assumed")
         .only(BENCH),
     key(
         "support_area",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "surface of the supports as a share of the part's; absent: assumed where a wash needs it",
     )
     .only(BENCH),
-    key("buy_first", Number(&[M::Money]), "money spent once, when the route is used first"),
+    key("buy_first", Number(&[N::Money]), "money spent once, when the route is used first"),
     key(
         "works",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "chance that the technique works at all; needs `fallback`; absent: it is proven",
     ),
     key("fallback", Text, "the proven route that takes its place if it does not work"),
@@ -85,34 +85,34 @@ pub(in crate::model::resolve) const ROUTE: &[Key] = &[
         "price of the resin itself, no bottle to buy; in place of `material`",
     )
     .only(BENCH),
-    key("print_time", Number(&[M::Time]), "time of one print; absent: from print_time.csv")
+    key("print_time", Number(&[N::Time]), "time of one print; absent: from print_time.csv")
         .only(BENCH),
     key(
         "attended",
-        Number(&[M::Attended]),
+        Number(&[N::Attended]),
         "short form, in place of `steps`: your time for one print",
     )
     .only(BENCH),
     key(
         "spoil",
-        Number(&[M::Failure]),
+        Number(&[N::Failure]),
         "short form: chance that a print fails and is started again; absent: assumed",
     )
     .only(BENCH),
-    key("wash_solvent", Number(&[M::Loss]), "short form: solvent for one print; absent: assumed")
+    key("wash_solvent", Number(&[N::Loss]), "short form: solvent for one print; absent: assumed")
         .only(BENCH),
     key(
         "other_time",
-        Number(&[M::Time]),
+        Number(&[N::Time]),
         "short form: washing, drying, curing that nobody attends; absent: assumed",
     )
     .only(BENCH),
-    key("piece", Number(&[M::Money]), "price of one piece; stands before sheet and quotation")
+    key("piece", Number(&[N::Money]), "price of one piece; stands before sheet and quotation")
         .only(ORDER),
-    key("delivery_cost", Number(&[M::Money]), "fixed price of one delivery"),
+    key("delivery_cost", Number(&[N::Money]), "fixed price of one delivery"),
     key(
         "arrives_after",
-        Number(&[M::Lead]),
+        Number(&[N::Lead]),
         "business days from placing to arrival, in place of `lead` and `delivery`",
     )
     .only(ORDER),
@@ -121,19 +121,19 @@ pub(in crate::model::resolve) const ROUTE: &[Key] = &[
     key("speed", Text, "selects rows of services.csv and quotes.csv").only(ORDER),
     key("delivery", Text, "selects the row of delivery.csv; absent: the service's only level")
         .only(ORDER),
-    key("order_time", Number(&[M::Attended]), "your time for one order; absent: assumed")
+    key("order_time", Number(&[N::Attended]), "your time for one order; absent: assumed")
         .only(ORDER),
     key(
         "brief",
-        Number(&[M::Attended]),
+        Number(&[N::Attended]),
         "your time to explain each part, in each iteration; absent: none",
     )
     .only(ORDER),
-    key("reject", Number(&[M::Failure]), "chance that a lot is wrong and replaced free; absent: 0")
+    key("reject", Number(&[N::Failure]), "chance that a lot is wrong and replaced free; absent: 0")
         .only(ORDER),
     key(
         "misread",
-        Number(&[M::Failure]),
+        Number(&[N::Failure]),
         "chance that a lot is wrong and you pay again; absent: 0",
     )
     .only(ORDER),
@@ -142,10 +142,10 @@ pub(in crate::model::resolve) const ROUTE: &[Key] = &[
     key("valid_to", Day, "last day on which the prices of this route hold"),
     key("source", Text, "where the figures come from, for you"),
     key("note", Text, "a note, for you"),
-    key("pack", Number(&[M::Pack]), "content of a pack of material").only(BENCH),
+    key("pack", Number(&[N::Pack]), "content of a pack of material").only(BENCH),
     key("pack_price", Number(PACK_PRICE), "price of a pack of material, or per unit without packs")
         .only(BENCH),
-    key("density", Number(&[M::Density]), "density of the material"),
+    key("density", Number(&[N::Density]), "density of the material"),
     key("hardness", Text, "Shore hardness of the piece, such as \"70A\" or \"60A..80A\""),
     key("colour", Text, "colour of the piece"),
     key("opaque", Flag, "whether the piece is opaque"),
@@ -154,41 +154,40 @@ pub(in crate::model::resolve) const ROUTE: &[Key] = &[
         Flag,
         "whether the supplier's statement on skin contact is on file; no judgement of safety",
     ),
-    key("stock", Number(&[M::Amount]), "material that is there at the start").only(BENCH),
-    key("keep", Number(&[M::Share]), "share of its value that material left over keeps")
+    key("stock", Number(&[N::Amount]), "material that is there at the start").only(BENCH),
+    key("keep", Number(&[N::Share]), "share of its value that material left over keeps")
         .only(BENCH),
     key(
         "lead",
-        Number(&[M::Lead]),
+        Number(&[N::Lead]),
         "business days until an order ships, or until a pack of material is there",
     ),
-    key("start_up", Number(&[M::Time]), "time before the first layer of a print").only(BENCH),
-    key("per_layer", Number(&[M::Time]), "time of one layer of a print").only(BENCH),
-    key("per_volume", Number(&[M::Pace]), "time of a print for each cm3").only(BENCH),
-    key("basis", Word(const { &words(&fields::BASES) }), "what `rate` is per; absent: piece")
-        .only(ORDER),
+    key("start_up", Number(&[N::Time]), "time before the first layer of a print").only(BENCH),
+    key("per_layer", Number(&[N::Time]), "time of one layer of a print").only(BENCH),
+    key("per_volume", Number(&[N::Pace]), "time of a print for each cm3").only(BENCH),
+    key("basis", Word(const { &words(&BASES) }), "what `rate` is per; absent: piece").only(ORDER),
     key("rate", Number(RATE), "money per what `basis` names").only(ORDER),
-    key("piece_min", Number(&[M::Money]), "least price of a piece").only(ORDER),
-    key("setup_per_part", Number(&[M::Money]), "set-up of each part in an order").only(ORDER),
-    key("setup_per_order", Number(&[M::Money]), "set-up of an order").only(ORDER),
-    key("finish_per_piece", Number(&[M::Money]), "finishing of each piece").only(ORDER),
-    key("order_min", Number(&[M::Money]), "least sum of goods of an order").only(ORDER),
+    key("piece_min", Number(&[N::Money]), "least price of a piece").only(ORDER),
+    key("setup_per_part", Number(&[N::Money]), "set-up of each part in an order").only(ORDER),
+    key("setup_per_order", Number(&[N::Money]), "set-up of an order").only(ORDER),
+    key("finish_per_piece", Number(&[N::Money]), "finishing of each piece").only(ORDER),
+    key("order_min", Number(&[N::Money]), "least sum of goods of an order").only(ORDER),
     key("cutoff", TimeOfDay, "orders placed later count from the next business day").only(ORDER),
     key("calendar", Text, "the `[calendar.NAME]` of service and carrier; absent: Monday to Friday")
         .only(ORDER),
     key("max_box", Lengths(3), "largest box that the service makes").only(ORDER),
-    key("base", Number(&[M::Money]), "price of a parcel without its mass").only(ORDER),
-    key("per_kg", Number(&[M::PerKg]), "price of a parcel for each kg").only(ORDER),
-    key("divisor", Number(&[M::Divisor]), "volume of a parcel that counts as a kilogram")
+    key("base", Number(&[N::Money]), "price of a parcel without its mass").only(ORDER),
+    key("per_kg", Number(&[N::PerKg]), "price of a parcel for each kg").only(ORDER),
+    key("divisor", Number(&[N::Divisor]), "volume of a parcel that counts as a kilogram")
         .only(ORDER),
-    key("mass_step", Number(&[M::MassStep]), "the mass of a parcel is rounded up to this")
+    key("mass_step", Number(&[N::MassStep]), "the mass of a parcel is rounded up to this")
         .only(ORDER),
-    key("transit", Number(&[M::Days]), "carrier's business days on the way").only(ORDER),
+    key("transit", Number(&[N::Days]), "carrier's business days on the way").only(ORDER),
     key("arrives", TimeOfDay, "time of day at which a parcel arrives").only(ORDER),
 ];
 
 /// Keys of a step.
-pub(in crate::model::resolve) const STEP: &[Key] = &[
+pub const STEP: &[Key] = &[
     key(
         "do",
         Text,
@@ -197,22 +196,22 @@ pub(in crate::model::resolve) const STEP: &[Key] = &[
     .needed(),
     key(
         "attended",
-        Number(&[M::Attended]),
+        Number(&[N::Attended]),
         "time in which somebody is busy; must fit one span of open hours",
     ),
     key(
         "first_time",
-        Number(&[M::Attended]),
+        Number(&[N::Attended]),
         "added once, to the first build that starts the step",
     ),
     key(
         "per",
-        Word(const { &words(&steps::PER_PIECE) }),
+        Word(const { &words(&PER_PIECE) }),
         "piece: attended time for each piece; absent: build",
     ),
     key(
         "hold",
-        Any(&[Word(&[steps::OVERNIGHT]), Number(&[M::Time])]),
+        Any(&[Word(&[OVERNIGHT]), Number(&[N::Time])]),
         "goes on alone, day and night; overnight ends at the next opening",
     ),
     key("at", Text, "equipment that the step occupies"),
@@ -220,34 +219,30 @@ pub(in crate::model::resolve) const STEP: &[Key] = &[
     key("pose", UP, "which axis points up in a dye bath; absent: the route's `up`"),
     key("consumes", List(&Table(CONSUME)), "supplies of this step"),
     key("give", Table(GIVE), "what the piece becomes"),
-    key("spoil", Number(&[M::Failure]), "chance that the step ruins the build; absent: 0"),
+    key("spoil", Number(&[N::Failure]), "chance that the step ruins the build; absent: 0"),
     key(
         "spent_share",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "how much of the step is over when that is noticed; absent: 1",
     ),
 ];
 
 /// Keys of a consumed supply.
-pub(in crate::model::resolve) const CONSUME: &[Key] = &[
+pub const CONSUME: &[Key] = &[
     key("item", Text, "a row of supplies.csv or materials.csv").needed(),
-    key("amount", Number(&[M::Amount]), "how much of it").needed(),
-    key(
-        "per",
-        Word(const { &words(&steps::PERS) }),
-        "what the amount is counted by; absent: build",
-    ),
+    key("amount", Number(&[N::Amount]), "how much of it").needed(),
+    key("per", Word(const { &words(&PERS) }), "what the amount is counted by; absent: build"),
 ];
 
 /// Keys of `give`.
-pub(in crate::model::resolve) const GIVE: &[Key] = &[
+pub const GIVE: &[Key] = &[
     key("hardness", Text, "Shore hardness, such as \"70A\" or \"60A..80A\""),
     key("colour", Text, "colour"),
     key("opaque", Flag, "whether it is opaque"),
 ];
 
 /// Keys of `trial`.
-pub(in crate::model::resolve) const TRIAL: &[Key] = &[
+pub const TRIAL: &[Key] = &[
     key("part", Text, "the part to try it on").needed(),
-    key("tells", Number(&[M::Tells]), "chance that the trial's result is right").needed(),
+    key("tells", Number(&[N::Tells]), "chance that the trial's result is right").needed(),
 ];

@@ -4,13 +4,14 @@ use super::Takes::{
     Any, Certain, Day, Flag, Itself, Lengths, List, Map, Moment, Number, Span, Table, Text, Whole,
     Word,
 };
+use super::number::NumberKind as N;
+use super::words::{FILLS, UNITS, VARIES};
 use super::{BATH, Key, ROUTE, key, words};
 use crate::input::WEEKDAYS;
-use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{limits, meshes, parts, spread};
+use crate::model::resolve::limits;
 
 /// Keys at the top of scenario.toml.
-pub(in crate::model::resolve) const TOP: &[Key] = &[
+pub const TOP: &[Key] = &[
     key("title", Text, "heads the answer; absent: the folder's name"),
     key(
         "currency",
@@ -24,16 +25,16 @@ pub(in crate::model::resolve) const TOP: &[Key] = &[
         "release of the first iteration; a date alone means that day's first opening",
     ),
     key("due", Day, "the last piece must be in hand before midnight of that day; needs `start`"),
-    key("sure", Number(&[M::Share]), "wanted chance of being in time; absent: 0.80"),
+    key("sure", Number(&[N::Share]), "wanted chance of being in time; absent: 0.80"),
     key(
         "close",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "plans within this share of the cheapest count as about equal; absent: 0.05",
     ),
-    key("budget", Number(&[M::Money]), "money there is; compared with the outlay"),
+    key("budget", Number(&[N::Money]), "money there is; compared with the outlay"),
     key(
         "labour",
-        Number(&[M::Labour]),
+        Number(&[N::Labour]),
         "what an hour of your own work is worth; absent: not counted",
     ),
     key(
@@ -67,7 +68,7 @@ pub(in crate::model::resolve) const TOP: &[Key] = &[
 ];
 
 /// Keys of `[iterations]`.
-pub(in crate::model::resolve) const ITERATIONS: &[Key] = &[
+pub const ITERATIONS: &[Key] = &[
     key(
         "planned",
         Any(&[Whole(1, limits::HORIZON), Table(PLANNED)]),
@@ -81,54 +82,54 @@ pub(in crate::model::resolve) const ITERATIONS: &[Key] = &[
     ),
     key(
         "evaluate",
-        Number(&[M::Attended]),
+        Number(&[N::Attended]),
         "trying the pieces: your design time, in the calendar and not in labour; absent: assumed",
     ),
-    key("redesign", Number(&[M::Attended]), "changing the design, likewise; absent: assumed"),
+    key("redesign", Number(&[N::Attended]), "changing the design, likewise; absent: assumed"),
     key(
         "overlap",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "share of the redesign that is done while pieces are being made; absent: 0",
     ),
     key(
         "delay_cost_per_day",
-        Number(&[M::Money]),
+        Number(&[N::Money]),
         "cost of each day until the pieces are in hand; counted in avoidable",
     ),
 ];
 
 /// Keys of `planned` as a table: a count with a spread, or one of two other ways to state it.
-pub(in crate::model::resolve) const PLANNED: &[Key] = &[
+pub const PLANNED: &[Key] = &[
     key("low", Whole(1, limits::HORIZON), "the least count"),
     key("likely", Whole(1, limits::HORIZON), "the count that planning uses"),
     key("high", Whole(1, limits::HORIZON), "the greatest count"),
     key("varies", Word(&["once"]), "a count is drawn once"),
     key(
         "accept_chance",
-        Certain(&[M::Accept]),
+        Certain(&[N::Accept]),
         "chance that an iteration is the last: planned at one divided by it, rounded up",
     ),
     key(
         "chances",
-        Map(&Certain(&[M::Share])),
+        Map(&Certain(&[N::Share])),
         "counts and their chances, which sum to 1: `{ \"4\" = 0.3, \"6\" = 0.7 }`",
     ),
 ];
 
 /// Keys of a number with a spread.
-pub(in crate::model::resolve) const SPREAD: &[Key] = &[
+pub const SPREAD: &[Key] = &[
     key("low", Itself, "the least"),
     key("likely", Itself, "what planning uses").needed(),
     key("high", Itself, "the most"),
     key(
         "varies",
-        Word(const { &words(&spread::VARIES) }),
+        Word(const { &words(&VARIES) }),
         "whether samples draw it once or anew in each iteration",
     ),
 ];
 
 /// Keys of `[hours]`.
-pub(in crate::model::resolve) const HOURS: &[Key] = &[
+pub const HOURS: &[Key] = &[
     key(
         "days",
         List(&Word(const { &words(&WEEKDAYS) })),
@@ -143,7 +144,7 @@ pub(in crate::model::resolve) const HOURS: &[Key] = &[
 ];
 
 /// Keys of a `[calendar.NAME]`.
-pub(in crate::model::resolve) const CALENDAR: &[Key] = &[
+pub const CALENDAR: &[Key] = &[
     key(
         "days",
         List(&Word(const { &words(&WEEKDAYS) })),
@@ -153,7 +154,7 @@ pub(in crate::model::resolve) const CALENDAR: &[Key] = &[
 ];
 
 /// Keys of a `[[part]]`.
-pub(in crate::model::resolve) const PART: &[Key] = &[
+pub const PART: &[Key] = &[
     key("name", Text, "name of the part").needed(),
     key(
         "mesh",
@@ -162,11 +163,11 @@ pub(in crate::model::resolve) const PART: &[Key] = &[
     ),
     key(
         "mesh_unit",
-        Word(const { &words(&meshes::UNITS) }),
+        Word(const { &words(&UNITS) }),
         "what one unit of the mesh is; absent: mm, or what a 3MF states",
     ),
-    key("volume", Number(&[M::Volume]), "solid volume of one piece, without supports"),
-    key("area", Number(&[M::Area]), "whole surface of one piece"),
+    key("volume", Number(&[N::Volume]), "solid volume of one piece, without supports"),
+    key("area", Number(&[N::Area]), "whole surface of one piece"),
     key(
         "box",
         Lengths(3),
@@ -174,13 +175,13 @@ pub(in crate::model::resolve) const PART: &[Key] = &[
     ),
     key(
         "fill",
-        Any(&[Word(const { &words(&parts::FILLS) }), Number(&[M::Accept])]),
+        Any(&[Word(const { &words(&FILLS) }), Number(&[N::Accept])]),
         "in place of `volume`: the share of the box that is solid, as a number or a word",
     ),
-    key("copies", Number(&[M::Count]), "pieces in each iteration; absent: 1"),
+    key("copies", Number(&[N::Count]), "pieces in each iteration; absent: 1"),
     key(
         "iterations",
-        Number(&[M::Count]),
+        Number(&[N::Count]),
         "the part is made in the first so many iterations only; absent: in all",
     ),
     key("must", Table(WANTS), "what rules a route out where it is not met"),
@@ -192,7 +193,7 @@ const LATER_WORD: &str = "what it must be";
 const FROM: &str = "the first iteration in which it counts; absent: 1";
 
 /// Keys of `must` and `prefer`.
-pub(in crate::model::resolve) const WANTS: &[Key] = &[
+pub const WANTS: &[Key] = &[
     key(
         "hardness",
         Any(&[
@@ -235,20 +236,20 @@ pub(in crate::model::resolve) const WANTS: &[Key] = &[
 ];
 
 /// Keys of a must that starts later, as of one that is true or false.
-pub(in crate::model::resolve) const LATER: &[Key] = &[
+pub const LATER: &[Key] = &[
     key("is", Flag, "what it must be; absent: true"),
     key("from_iteration", Whole(1, limits::HORIZON), FROM),
 ];
 
 /// Keys of `[final]`.
-pub(in crate::model::resolve) const FINAL: &[Key] = &[
+pub const FINAL: &[Key] = &[
     key("assign", Map(&Text), "parts that are then made by another route than the plan's"),
-    key("copies", Number(&[M::Count]), "pieces of every part; absent: each part's own copies"),
-    key("accept", Number(&[M::Accept]), "chance that the final passes; absent: 1"),
+    key("copies", Number(&[N::Count]), "pieces of every part; absent: each part's own copies"),
+    key("accept", Number(&[N::Accept]), "chance that the final passes; absent: 1"),
 ];
 
 /// Keys of a `[[plan]]`.
-pub(in crate::model::resolve) const PLAN: &[Key] = &[
+pub const PLAN: &[Key] = &[
     key("name", Text, "name of the plan; absent: its parts and routes"),
     key(
         "assign",
@@ -258,18 +259,18 @@ pub(in crate::model::resolve) const PLAN: &[Key] = &[
     .needed(),
     key(
         "variants",
-        Number(&[M::Count]),
+        Number(&[N::Count]),
         "variants of each part that one iteration makes; needs `variant_worth`",
     ),
     key(
         "variant_worth",
-        Number(&[M::Share]),
+        Number(&[N::Share]),
         "what each further variant is worth, as a share of an iteration",
     ),
 ];
 
 /// Keys of a second route for a part.
-pub(in crate::model::resolve) const SECOND: &[Key] = &[
+pub const SECOND: &[Key] = &[
     key("route", Text, "name of the route").needed(),
     key(
         "until",

@@ -3,9 +3,11 @@
 mod bad;
 mod baths;
 mod meshes;
+mod order;
 mod parts;
 mod robust;
 mod services;
+mod sheets;
 mod short;
 
 use std::fs;
