@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::args::Flips as Args;
+use super::args::{Today, Which};
 use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::analysis::{flip_map, flips as table};
@@ -11,6 +11,29 @@ use crate::model::{Overrides, Scenario, Slot};
 use crate::report::{
     Subject, View, flips_csv, flips_json, flips_view, map_csv, map_view, terminal,
 };
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Every input by its key, those without effect too
+    #[arg(long, conflicts_with_all = ["map", "json"])]
+    pub all: bool,
+    /// The cheapest plan over two inputs; without keys, iterations and the worth of an hour
+    #[arg(long, value_names = ["KEY", "KEY"], num_args = 0..=2)]
+    pub map: Option<Vec<String>>,
+    /// The table as one JSON document
+    #[arg(long, conflicts_with_all = ["map", "output"])]
+    pub json: bool,
+    /// CSV file to write beside, with every row of the table or every cell of the map
+    #[arg(short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
 
 /// The axes of a map where none are named.
 const AXES: [&str; 2] = ["iterations.planned", "labour"];

@@ -2,12 +2,30 @@
 
 use std::path::PathBuf;
 
-use clap::{Command, CommandFactory};
+use clap::{Args, Command, CommandFactory};
+use clap_complete::Shell;
 use clap_mangen::Man;
 
-use super::args::{Cli, Completions, Manual};
+use super::args::Cli;
 use super::{Failure, out};
 use crate::model::scenario_schema;
+
+#[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Manual {
+    /// Folder for the pages, made where it is missing
+    #[arg(short, value_name = "DIR")]
+    pub output: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+}
 
 /// Prints the schema of scenario.toml.
 pub(super) fn schema() -> Result<(), Failure> {
