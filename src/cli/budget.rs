@@ -18,10 +18,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "NAME")]
     pub plan: Option<String>,
     /// File to write; the summary by month goes beside it
-    #[arg(short, value_name = "FILE")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Replace files that are there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
     #[command(flatten)]
     pub today: Today,
@@ -34,7 +34,7 @@ pub(super) const WORKING: &str =
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
     let target = |path: &Path| out::target(path, args.force);
-    let files = match &args.output {
+    let files = match &args.out {
         Some(file) => Some((target(file)?, target(&beside(file))?)),
         None => None,
     };

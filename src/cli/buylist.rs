@@ -17,13 +17,13 @@ pub(super) struct Args {
     #[arg(long, value_name = "NAME")]
     pub plan: Option<String>,
     /// The list as one JSON document
-    #[arg(long, conflicts_with = "output")]
+    #[arg(long, conflicts_with = "out")]
     pub json: bool,
     /// CSV file to write in place of the table
-    #[arg(short, value_name = "FILE")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Replace a file that is there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
     #[command(flatten)]
     pub today: Today,
@@ -31,7 +31,7 @@ pub(super) struct Args {
 
 /// The list on standard output, or as CSV in a file.
 pub(super) fn buylist(args: &Args) -> Result<(), Failure> {
-    let file = args.output.as_ref().map(|path| out::target(path, args.force)).transpose()?;
+    let file = args.out.as_ref().map(|path| out::target(path, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
         ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {

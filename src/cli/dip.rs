@@ -15,10 +15,10 @@ pub(super) struct Args {
     #[command(flatten)]
     pub which: Which,
     /// Folder for the drawings, one SVG file for each bath and part
-    #[arg(short, value_name = "DIR")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// Replace files that are there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
 }
 
@@ -34,7 +34,7 @@ pub(super) fn dip(args: &Args) -> Result<(), Failure> {
         return Err(Failure { code: NO_PLAN, message: no_dip(scenario).to_owned() });
     }
     let drawings = drawings(&shop, &plans);
-    if let Some(folder) = &args.output {
+    if let Some(folder) = &args.out {
         write(folder, &drawings, args.force)?;
     }
     out::text(&terminal(&dip_view(&shop, &plans), out::width()))?;

@@ -23,13 +23,13 @@ pub(super) struct Args {
     #[arg(long, value_names = ["KEY", "KEY"], num_args = 0..=2)]
     pub map: Option<Vec<String>>,
     /// The table as one JSON document
-    #[arg(long, conflicts_with_all = ["map", "output"])]
+    #[arg(long, conflicts_with_all = ["map", "out"])]
     pub json: bool,
     /// CSV file to write beside, with every row of the table or every cell of the map
-    #[arg(short, value_name = "FILE")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Replace a file that is there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
     #[command(flatten)]
     pub today: Today,
@@ -40,7 +40,7 @@ const AXES: [&str; 2] = ["iterations.planned", "labour"];
 
 /// Says the table or the map on standard output, and writes it as CSV where asked.
 pub(super) fn flips(args: &Args) -> Result<(), Failure> {
-    let file = args.output.as_deref().map(|file| out::target(file, args.force)).transpose()?;
+    let file = args.out.as_deref().map(|file| out::target(file, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
         ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {

@@ -15,19 +15,19 @@ pub(super) struct Args {
     #[command(flatten)]
     pub today: Today,
     /// The rows as one JSON document
-    #[arg(long, conflicts_with = "output")]
+    #[arg(long, conflicts_with = "out")]
     pub json: bool,
     /// CSV file to write in place of the table
-    #[arg(short, value_name = "FILE")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Replace a file that is there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
 }
 
 /// The rows on standard output, or as CSV in a file.
 pub(super) fn prices(args: &Args) -> Result<(), Failure> {
-    let file = args.output.as_ref().map(|path| out::target(path, args.force)).transpose()?;
+    let file = args.out.as_ref().map(|path| out::target(path, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
         ask::aged(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {

@@ -20,8 +20,8 @@ pub(super) struct Args {
     #[command(flatten)]
     pub which: Which,
     /// Folder to write into, made where it is missing; without it, reports/NAME in the current folder
-    #[arg(short, value_name = "DIR")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// An Excel workbook too: verdict, plans, curves with charts, ledger, months; its totals are formulas
     #[arg(long)]
     pub xlsx: bool,
@@ -55,7 +55,7 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
     let path = args.which.path()?;
     let overrides = Overrides::default();
     let Asked { scenario, log, files: read } = ask::aged(&path, &overrides, &args.today)?;
-    let folder = args.output.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
+    let folder = args.out.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
     out::folder(&folder)?;
     let asked = FILES.iter().filter(|file| (file.asked)(args));
     let mut places = Vec::new();

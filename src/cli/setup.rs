@@ -20,10 +20,10 @@ pub(super) struct Completions {
 #[derive(Debug, Args)]
 pub(super) struct Manual {
     /// Folder for the pages, made where it is missing
-    #[arg(short, value_name = "DIR")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// Replace files that are there
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub force: bool,
 }
 
@@ -45,7 +45,7 @@ pub(super) fn manual(args: &Manual) -> Result<(), Failure> {
     let mut command = Cli::command().disable_help_subcommand(true);
     // Gives commands the names and options that they have beside those of their own.
     command.build();
-    let Some(folder) = &args.output else {
+    let Some(folder) = &args.out else {
         return out::data(&rendered(command)?);
     };
     out::folder(folder)?;

@@ -30,10 +30,10 @@ pub(super) struct Args {
     #[arg(long, required = true, value_name = "KEY=VALUES", value_parser = vary)]
     pub vary: Vec<Vary>,
     /// The table to write, by its ending as CSV or Parquet; without it the pivot alone is shown
-    #[arg(short, value_name = "FILE")]
-    pub output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Only the row of the verdict's plan at each point
-    #[arg(long, requires = "output")]
+    #[arg(long, requires = "out")]
     pub winner: bool,
     /// CSV file to write with every cell of the pivot
     #[arg(long, value_name = "FILE")]
@@ -123,10 +123,10 @@ impl Files {
         let ends = |ending: &str| {
             let is =
                 |path: &PathBuf| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
-            args.output.as_ref().is_some_and(is)
+            args.out.as_ref().is_some_and(is)
         };
         let is_parquet = ends("parquet");
-        if let Some(output) = args.output.as_ref().filter(|_| !is_parquet && !ends("csv")) {
+        if let Some(output) = args.out.as_ref().filter(|_| !is_parquet && !ends("csv")) {
             let shown = output.display();
             return Err(Failure::usage(format!(
                 "{shown} ends neither with .csv nor with .parquet; nothing was written"
@@ -143,7 +143,7 @@ impl Files {
             return Err(Failure::usage(message));
         }
         Ok(Files {
-            output: args.output.as_ref().map(target).transpose()?,
+            output: args.out.as_ref().map(target).transpose()?,
             is_parquet,
             pivot: args.pivot.as_ref().map(target).transpose()?,
         })
