@@ -4,8 +4,8 @@ use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
 use super::args::{Today, Which};
-use super::keep::{Kept, kept};
 use super::prompt::Prompt;
+use super::record_file::{Kept, kept};
 use super::{BAD_INPUT, Failure, ask, out};
 use crate::analysis::{Resume, settle};
 use crate::diag::{Log, render};
