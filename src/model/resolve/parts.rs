@@ -8,11 +8,7 @@ use super::needs::needs;
 use super::one::{Lit, One};
 use super::table::Table;
 use crate::diag::{Code, Diagnostic};
-use crate::model::{Dim, Exact, Input, Iterations, Part, PartId, Slot, Varies, Volume};
-
-/// Shares of the box that a word stands for where no volume is known.
-pub(super) const FILLS: [(&str, &str); 3] =
-    [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
+use crate::model::{Dim, Exact, FILLS, Input, Iterations, Part, PartId, Slot, Varies, Volume};
 
 /// A table with its name.
 pub(super) struct Named<'a> {
@@ -195,13 +191,11 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
 
 /// A word for a share: assumed, because nobody measured it.
 fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Slot {
-    let Some((word, share)) = FILLS.iter().find(|(word, _)| *word == text.trim()) else {
+    let Some((word, share)) = FILLS.into_iter().find(|(word, _)| *word == text.trim()) else {
         load.unknown_name(Code::UnknownWord, one.place, "fill", (text, &FILLS.map(|f| f.0)));
         let placeholder = table.default_of(load, "fill", Dim::Share, Exact::ONE);
         return load.add(placeholder);
     };
-    let share =
-        Exact::from(share.parse::<rust_decimal::Decimal>().expect("shares of fills are decimals"));
     let source = load.source(format!("assumed: fill {word}"), Some(one.place));
     load.add(Input {
         address: table.address_of("fill"),

@@ -6,8 +6,9 @@ use super::Takes::{
 };
 use super::{BATH, Key, ROUTE, key, words};
 use crate::input::WEEKDAYS;
+use crate::model::FILLS;
 use crate::model::resolve::measure::Measure as M;
-use crate::model::resolve::{limits, meshes, parts, spread};
+use crate::model::resolve::{limits, meshes, spread};
 
 /// Keys at the top of scenario.toml.
 pub(in crate::model::resolve) const TOP: &[Key] = &[
@@ -174,7 +175,7 @@ pub(in crate::model::resolve) const PART: &[Key] = &[
     ),
     key(
         "fill",
-        Any(&[Word(const { &words(&parts::FILLS) }), Number(&[M::Accept])]),
+        Any(&[Word(const { &words(&FILLS) }), Number(&[M::Accept])]),
         "in place of `volume`: the share of the box that is solid, as a number or a word",
     ),
     key("copies", Number(&[M::Count]), "pieces in each iteration; absent: 1"),
