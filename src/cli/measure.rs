@@ -4,12 +4,13 @@ use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
+use clap::builder::PossibleValue;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{BAD_INPUT, Failure, out};
 use crate::analysis::{LEAST_EXTENT_MM, MOST_EXTENT_MM, MeasureAsk, Measured, measure_mesh};
 use crate::input::{Quantity, UnitKind, read_quantity};
-use crate::mesh::Up;
+use crate::mesh::{MeshUnit, Up};
 use crate::model::Exact;
 use crate::report::{measure_json, measure_view, terminal};
 
@@ -32,26 +33,14 @@ pub(super) struct Args {
     pub up: Pose,
 }
 
-/// A unit of length that mesh files are drawn in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum MeshUnit {
-    Um,
-    Mm,
-    Cm,
-    M,
-    In,
-}
+/// Those that a person states: in feet are only 3MF files, which say so.
+impl ValueEnum for MeshUnit {
+    fn value_variants<'a>() -> &'a [MeshUnit] {
+        &[MeshUnit::Um, MeshUnit::Mm, MeshUnit::Cm, MeshUnit::M, MeshUnit::In]
+    }
 
-impl MeshUnit {
-    /// Its length in mm.
-    pub(super) const fn mm(self) -> f64 {
-        match self {
-            MeshUnit::Um => 0.001,
-            MeshUnit::Mm => 1.0,
-            MeshUnit::Cm => 10.0,
-            MeshUnit::M => 1000.0,
-            MeshUnit::In => 25.4,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.name()))
     }
 }
 

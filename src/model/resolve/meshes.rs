@@ -12,13 +12,22 @@ use super::measure::Measure;
 use super::table::Table;
 use crate::diag::{Code, Diagnostic, Place, did_you_mean_or_list};
 use crate::input::{Quantity, UnitKind};
-use crate::mesh::{Check, Format, Mesh, MeshError, Source, check, read};
+use crate::mesh::{Check, Format, Mesh, MeshError, MeshUnit, Source, check, read};
 use crate::model::solid::{millilitres, millionths};
 use crate::model::{Dim, Exact, Input, Slot, Solid, SourceId, Volume};
 
-/// Words for `mesh_unit` and what each is in mm; the same numbers the 3MF reader has for its units.
-pub(super) const UNITS: [(&str, f64); 5] =
-    [("mm", 1.0), ("cm", 10.0), ("m", 1_000.0), ("in", 25.4), ("um", 0.001)];
+/// Words for `mesh_unit` and what each is in mm.
+pub(super) const UNITS: [(&str, f64); 5] = [
+    stated(MeshUnit::Mm),
+    stated(MeshUnit::Cm),
+    stated(MeshUnit::M),
+    stated(MeshUnit::In),
+    stated(MeshUnit::Um),
+];
+
+const fn stated(unit: MeshUnit) -> (&'static str, f64) {
+    (unit.name(), unit.mm())
+}
 
 /// Longest side of a box in mm, as of one that is stated.
 const LONGEST: i64 = 1_000_000;
