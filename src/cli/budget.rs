@@ -2,13 +2,30 @@
 
 use std::path::{Path, PathBuf};
 
-use super::args::Budget as Args;
+use super::args::{Today, Which};
 use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::analysis::{ledger_of, stop_text};
 use crate::diag::did_you_mean;
 use crate::model::Overrides;
 use crate::report::{Budget, Subject, budget as rows, ledger_csv, letter, months, months_csv};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Plan by its name, or by its letter in `compare`; without it, the verdict's
+    #[arg(long, value_name = "NAME")]
+    pub plan: Option<String>,
+    /// File to write; the summary by month goes beside it
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "out")]
+    pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
 
 /// Said where the ledger is one way among several in which the plan can turn out.
 pub(super) const WORKING: &str =
@@ -17,7 +34,7 @@ pub(super) const WORKING: &str =
 /// Writes the ledger to standard output, or both files.
 pub(super) fn budget(args: &Args) -> Result<(), Failure> {
     let target = |path: &Path| out::target(path, args.force);
-    let files = match &args.output {
+    let files = match &args.out {
         Some(file) => Some((target(file)?, target(&beside(file))?)),
         None => None,
     };

@@ -3,13 +3,28 @@
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-use super::args::{Changes as Args, SAMPLES, Sampling, Today};
+use super::args::{SAMPLES, Sampling, Today, Which};
 use super::ask::Asked;
 use super::{BAD_INPUT, Failure, ask, out, runs};
 use crate::analysis::{Asking, changes as compared, run_of};
 use crate::input::{RUNS_FILE, Run, Runs};
 use crate::model::{Overrides, Scenario};
 use crate::report::{Between, changes_json, changes_view, terminal};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// The older run, by its line in runs.jsonl; without it, the last
+    #[arg(long, value_name = "N")]
+    pub from: Option<usize>,
+    /// The newer run; without it, the scenario as it stands
+    #[arg(long, value_name = "N")]
+    pub to: Option<usize>,
+    /// The changes as one JSON document
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Says on standard output what changed between two runs, or since one.
 pub(super) fn changes(args: &Args) -> Result<(), Failure> {

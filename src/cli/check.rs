@@ -1,13 +1,22 @@
 //! `check`: every error and warning of a scenario and its sheets.
 
-use super::args::Check;
+use super::args::Which;
 use super::{BAD_INPUT, Failure, out};
 use crate::analysis::{Resume, settle};
 use crate::diag::{render, render_lines, summary};
 use crate::model::{Overrides, load};
 
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// One line for each finding, for editors
+    #[arg(long)]
+    pub lines: bool,
+}
+
 /// Reports what is found; an error ends with the code of bad input.
-pub(super) fn check(args: &Check) -> Result<(), Failure> {
+pub(super) fn check(args: &Args) -> Result<(), Failure> {
     let mut loaded = load(&args.which.path()?, &Overrides::default());
     // Lines of a record may each be sound and not fit together.
     if let Some(scenario) = &mut loaded.scenario

@@ -3,20 +3,65 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use super::args::Compare;
+use super::args::{Sampling, Today, Which};
 use super::ask::Asked;
 use super::budget::chosen;
 use super::{Failure, NO_PLAN, ask, closed, out, runs};
 use crate::analysis::{run_of, stop_text};
 use crate::diag::Log;
 use crate::input::{read_document, read_file};
-use crate::model::{Overrides, Scenario};
+use crate::model::{Overrides, Scenario, limits};
 use crate::report::{
     Detail, Subject, filled, json, plan_view, progress_view, terminal, view, wide_view,
 };
 
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// The whole answer as one JSON document
+    #[arg(long, conflicts_with = "all")]
+    pub json: bool,
+    /// Say everything: all plans, pairs, values and the curves
+    #[arg(long)]
+    pub all: bool,
+    /// The plans by category, in each total
+    #[arg(long, conflicts_with = "json")]
+    pub wide: bool,
+    /// How a project with a record stands: prices, quantities and iterations against the plan, item by item, and what was learnt
+    #[arg(long, conflicts_with_all = ["json", "wide", "plan", "filled"])]
+    pub variances: bool,
+    /// The dates and the cost of one plan, iteration by iteration, by its name or letter
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["json", "wide"])]
+    pub plan: Option<String>,
+    /// Print the scenario with every assumption spelled out, ready to edit, and compute nothing
+    #[arg(long, conflicts_with_all = ["json", "all", "wide", "plan", "iterations", "copies", "without", "today", "samples", "seed", "threads"])]
+    pub filled: bool,
+    /// Ask again with so many iterations planned
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_ITERATIONS))]
+    pub iterations: Option<u32>,
+    /// Ask again with so many copies of every part
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=MOST_COPIES))]
+    pub copies: Option<u32>,
+    /// Ask again without this route: what is best then, what it costs more and when it is in hand. It can be given several times
+    #[arg(long, value_name = "ROUTE")]
+    pub without: Vec<String>,
+    /// Keep this run in runs.jsonl beside the scenario, for `flipcount changes`
+    #[arg(long, conflicts_with_all = ["wide", "plan", "filled"])]
+    pub save: bool,
+    #[command(flatten)]
+    pub sampling: Sampling,
+    #[command(flatten)]
+    pub today: Today,
+}
+
+/// Most iterations that can be asked for: what a scenario may state.
+const MOST_ITERATIONS: i64 = limits::HORIZON;
+/// Most copies that can be asked for: what a scenario may state.
+const MOST_COPIES: i64 = limits::COPIES;
+
 /// Answers on standard output. No feasible plan is an answer too, with a code of its own.
-pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
+pub(super) fn compare(args: &Args) -> Result<(), Failure> {
     let overrides =
         Overrides { iterations: args.iterations, copies: args.copies, ..Overrides::default() };
     let path = args.which.path()?;
@@ -57,7 +102,7 @@ pub(super) fn compare(args: &Compare) -> Result<(), Failure> {
 
 /// Keeps the run.
 fn kept(
-    args: &Compare,
+    args: &Args,
     path: &Path,
     subject: &Subject,
     files: &BTreeSet<PathBuf>,
@@ -68,7 +113,7 @@ fn kept(
 }
 
 /// What was asked beside the scenario.
-fn options(args: &Compare, scenario: &Scenario) -> BTreeMap<String, String> {
+fn options(args: &Args, scenario: &Scenario) -> BTreeMap<String, String> {
     let mut options = runs::options(&args.sampling, scenario.seed, scenario.due.is_some());
     let counts = [("iterations", args.iterations), ("copies", args.copies)];
     let counts = counts.into_iter().filter_map(|(name, n)| Some((name.to_owned(), n?.to_string())));
@@ -80,7 +125,7 @@ fn options(args: &Compare, scenario: &Scenario) -> BTreeMap<String, String> {
 }
 
 /// The plans by category, or one of them iteration by iteration.
-fn by_plan(args: &Compare, scenario: &Scenario) -> Result<(), Failure> {
+fn by_plan(args: &Args, scenario: &Scenario) -> Result<(), Failure> {
     ask::sampled(scenario, &args.sampling, |shop, answer| {
         let subject = Subject { shop, answer };
         let (width, index) = (out::width(), chosen(&subject, args.plan.as_deref())?);

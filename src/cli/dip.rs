@@ -3,12 +3,24 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::args::Dip as Args;
+use super::args::Which;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::analysis::{DipPlan, dip_plans};
 use crate::model::Overrides;
 use crate::plan::{Shop, Values};
 use crate::report::{dip_stem, dip_svg, dip_view, no_dip, terminal};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder for the drawings, one SVG file for each bath and part
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
 
 /// Says what to pour on standard output, and writes the drawings where asked.
 pub(super) fn dip(args: &Args) -> Result<(), Failure> {
@@ -22,7 +34,7 @@ pub(super) fn dip(args: &Args) -> Result<(), Failure> {
         return Err(Failure { code: NO_PLAN, message: no_dip(scenario).to_owned() });
     }
     let drawings = drawings(&shop, &plans);
-    if let Some(folder) = &args.output {
+    if let Some(folder) = &args.out {
         write(folder, &drawings, args.force)?;
     }
     out::text(&terminal(&dip_view(&shop, &plans), out::width()))?;

@@ -1,6 +1,6 @@
 //! `explain`: where a figure comes from.
 
-use super::args::Explain as Args;
+use super::args::Today;
 use super::ask::Asked;
 use super::budget::chosen;
 use super::{Failure, ask, out};
@@ -14,6 +14,23 @@ use crate::report::{
     letter, what_can_be_asked,
 };
 use crate::sim::Stop;
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Scenario folder or its scenario.toml
+    pub scenario: PathBuf,
+    /// A figure, an entry or an input; without it, what can be asked
+    pub what: Option<String>,
+    /// Everything: every entry, down to what is stated
+    #[arg(long, conflicts_with = "json")]
+    pub all: bool,
+    /// The whole tree as one JSON document
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
 
 /// Entries that rest on an input, shown where not all are asked for.
 const FEW_ENTRIES: usize = 8;

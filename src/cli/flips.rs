@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::args::Flips as Args;
+use super::args::{Today, Which};
 use super::ask::Asked;
 use super::{Failure, NO_PLAN, ask, out};
 use crate::analysis::{flip_map, flips as table};
@@ -12,12 +12,35 @@ use crate::report::{
     Subject, View, flips_csv, flips_json, flips_view, map_csv, map_view, terminal,
 };
 
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Every input by its key, those without effect too
+    #[arg(long, conflicts_with_all = ["map", "json"])]
+    pub all: bool,
+    /// The cheapest plan over two inputs; without keys, iterations and the worth of an hour
+    #[arg(long, value_names = ["KEY", "KEY"], num_args = 0..=2)]
+    pub map: Option<Vec<String>>,
+    /// The table as one JSON document
+    #[arg(long, conflicts_with_all = ["map", "out"])]
+    pub json: bool,
+    /// CSV file to write beside, with every row of the table or every cell of the map
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "out")]
+    pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
+
 /// The axes of a map where none are named.
 const AXES: [&str; 2] = ["iterations.planned", "labour"];
 
 /// Says the table or the map on standard output, and writes it as CSV where asked.
 pub(super) fn flips(args: &Args) -> Result<(), Failure> {
-    let file = args.output.as_deref().map(|file| out::target(file, args.force)).transpose()?;
+    let file = args.out.as_deref().map(|file| out::target(file, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
         ask::resumed(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {

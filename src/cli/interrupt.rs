@@ -16,8 +16,17 @@ pub(super) const INTERRUPTED: u8 = 130;
 static HEEDED: AtomicBool = AtomicBool::new(false);
 /// Set when the person has had enough of it.
 static ENOUGH: AtomicBool = AtomicBool::new(false);
-/// Hidden files that are not yet in their place.
-static HIDDEN: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+/// What is taken away where the program is ended.
+static HIDDEN: Mutex<Hidden> =
+    Mutex::new(Hidden { files: BTreeSet::new(), folders: BTreeSet::new() });
+
+/// What is there and should not be seen yet.
+pub(super) struct Hidden {
+    /// Hidden files that are not yet in their place.
+    pub files: BTreeSet<PathBuf>,
+    /// Folders that were made for files, as long as these are not in their places.
+    pub folders: BTreeSet<PathBuf>,
+}
 
 /// Does something that can end early; true is read in the flag once it should.
 pub(super) fn heeded<T>(work: impl FnOnce(&AtomicBool) -> T) -> T {
@@ -33,8 +42,8 @@ pub(super) fn was_enough() -> bool {
     ENOUGH.load(Ordering::SeqCst)
 }
 
-/// The hidden files; as long as they are held the program is not ended by Ctrl-C.
-pub(super) fn hidden() -> MutexGuard<'static, BTreeSet<PathBuf>> {
+/// What is hidden; as long as it is held the program is not ended by Ctrl-C.
+pub(super) fn hidden() -> MutexGuard<'static, Hidden> {
     watch();
     HIDDEN.lock().unwrap_or_else(PoisonError::into_inner)
 }
@@ -50,8 +59,8 @@ fn interrupted() {
         return;
     }
     let hidden = HIDDEN.lock().unwrap_or_else(PoisonError::into_inner);
-    for path in hidden.iter() {
-        let _ = fs::remove_file(path);
-    }
+    hidden.files.iter().for_each(|file| drop(fs::remove_file(file)));
+    // Only an empty folder can be removed; the deepest comes last.
+    hidden.folders.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
     std::process::exit(i32::from(INTERRUPTED));
 }

@@ -4,8 +4,16 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::args::New;
 use super::{Failure, out};
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Folder to write; it must not exist yet, or be empty
+    pub dir: PathBuf,
+    /// With price sheets, several parts and every kind of entry
+    #[arg(long)]
+    pub full: bool,
+}
 
 /// A file of a starter scenario: its place in the folder and its text.
 type Starter = (&'static str, &'static str);
@@ -25,7 +33,7 @@ const FULL: [Starter; 9] = [
 ];
 
 /// Writes the starter and says what to do next. A folder with anything in it is left alone.
-pub(super) fn new(args: &New) -> Result<(), Failure> {
+pub(super) fn new(args: &Args) -> Result<(), Failure> {
     let files: &[Starter] = if args.full { &FULL } else { &SHORT };
     refuse_used(&args.dir)?;
     let place = |(name, text): &Starter| (args.dir.join(name), text.as_bytes().to_vec());

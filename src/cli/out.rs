@@ -157,7 +157,7 @@ fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     }
     let mut hidden = interrupt::hidden();
     let file = builder.tempfile_in(folder)?;
-    hidden.insert(file.path().to_owned());
+    hidden.files.insert(file.path().to_owned());
     Ok(file)
 }
 
@@ -210,7 +210,7 @@ impl Pending {
 fn put_together(all: Vec<Pending>) -> Result<(), Failure> {
     let mut hidden = interrupt::hidden();
     for pending in all {
-        hidden.remove(pending.file.path());
+        hidden.files.remove(pending.file.path());
         pending.place()?;
     }
     Ok(())
@@ -228,7 +228,7 @@ pub(super) fn folder(folder: &Path) -> Result<(), Failure> {
 }
 
 /// Writes files into a folder and folders in it, each with its [`target`]: all are written in full before any is put in its place.
-/// Folders that are missing are made, and taken away again where a file cannot be written.
+/// Folders that are missing are made, and taken away again where a file cannot be written or the program is ended before.
 pub(super) fn put_all(
     folder: &Path,
     files: &[(PathBuf, Vec<u8>)],
@@ -240,22 +240,30 @@ pub(super) fn put_all(
     // The deepest comes last.
     let missing: BTreeSet<&Path> =
         folders.iter().flat_map(|f| f.ancestors().take_while(is_missing)).collect();
-    let made = folders.iter().filter(|f| missing.contains(**f)).try_for_each(|folder| {
-        fs::create_dir_all(folder).map_err(|error| {
-            let (shown, kind) = (folder.display(), error.kind());
-            Failure::usage(format!("cannot make the folder {shown}: {kind}; nothing was written"))
-        })
-    });
-    let written = made.and_then(|()| {
+    let written = make_folders(&folders, &missing).and_then(|()| {
         let all = files.iter().map(|(place, bytes)| pending(place, bytes, replace));
         all.collect::<Result<Vec<Pending>, Failure>>()
     });
-    match written {
+    let put = match written {
         Ok(all) => put_together(all),
         Err(failure) => {
             // Only an empty folder can be removed, and of those only the ones made here; the deepest first.
             missing.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
             Err(failure)
         }
-    }
+    };
+    interrupt::hidden().folders.retain(|folder| !missing.contains(folder.as_path()));
+    put
+}
+
+/// Makes those of the folders that are missing, with what they lie in; until the files are in their places they do not count as there.
+fn make_folders(folders: &BTreeSet<&Path>, missing: &BTreeSet<&Path>) -> Result<(), Failure> {
+    let mut hidden = interrupt::hidden();
+    hidden.folders.extend(missing.iter().map(|folder| folder.to_path_buf()));
+    folders.iter().filter(|folder| missing.contains(**folder)).try_for_each(|folder| {
+        fs::create_dir_all(folder).map_err(|error| {
+            let (shown, kind) = (folder.display(), error.kind());
+            Failure::usage(format!("cannot make the folder {shown}: {kind}; nothing was written"))
+        })
+    })
 }

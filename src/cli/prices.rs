@@ -1,15 +1,33 @@
 //! `prices`: every row of the price sheets with its age, and which of them could change the verdict.
 
-use super::args::Prices as Args;
+use super::args::{Today, Which};
 use super::ask::Asked;
 use super::{Failure, ask, out};
 use crate::analysis::{row_ages, with_tips};
 use crate::model::Overrides;
 use crate::report::{PriceRows, Subject, prices_csv, prices_json, prices_view, terminal};
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    #[command(flatten)]
+    pub today: Today,
+    /// The rows as one JSON document
+    #[arg(long, conflicts_with = "out")]
+    pub json: bool,
+    /// CSV file to write in place of the table
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace a file that is there
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
 
 /// The rows on standard output, or as CSV in a file.
 pub(super) fn prices(args: &Args) -> Result<(), Failure> {
-    let file = args.output.as_ref().map(|path| out::target(path, args.force)).transpose()?;
+    let file = args.out.as_ref().map(|path| out::target(path, args.force)).transpose()?;
     let Asked { scenario, log, files: read } =
         ask::aged(&args.which.path()?, &Overrides::default(), &args.today)?;
     if let Some(file) = &file {

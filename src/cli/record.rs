@@ -3,15 +3,54 @@
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::args::{Record as Args, Today};
-use super::keep::{Kept, kept};
+use super::args::{Today, Which};
 use super::prompt::Prompt;
+use super::record_file::{Kept, kept};
 use super::{BAD_INPUT, Failure, ask, out};
 use crate::analysis::{Resume, settle};
 use crate::diag::{Log, render};
 use crate::input::{RecordText, read_document, read_file, record_with};
 use crate::model::{Loaded, Overrides, Scenario, load_with_record, record_words};
 use crate::report::taught;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Write what the record teaches into copies of your files, in this new folder; nothing of yours is changed
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["what", "date", "iteration", "part", "route", "item", "quantity", "amount", "currency", "note"])]
+    pub learned: Option<PathBuf>,
+    /// What happened: ordered, started, build, attended, used, invoice, in_hand, accepted, redesign, failed or stopped
+    #[arg(long, value_name = "WHAT")]
+    pub what: Option<String>,
+    /// The day, such as 2026-03-02, or the moment, such as 2026-03-02T14:30
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// The iteration it belongs to, from 1
+    #[arg(long, value_name = "N")]
+    pub iteration: Option<String>,
+    /// The part it is about; without it, all parts of the iteration
+    #[arg(long, value_name = "NAME")]
+    pub part: Option<String>,
+    /// The route it is about
+    #[arg(long, value_name = "NAME")]
+    pub route: Option<String>,
+    /// A material, supply or machine, the step of `attended`, or good or failed for `build`
+    #[arg(long, value_name = "NAME")]
+    pub item: Option<String>,
+    /// How much, with its unit; hours are bare numbers
+    #[arg(long, value_name = "QUANTITY")]
+    pub quantity: Option<String>,
+    /// Money, as a bare number
+    #[arg(long, value_name = "MONEY")]
+    pub amount: Option<String>,
+    /// The currency of the amount; without it, the scenario's
+    #[arg(long, value_name = "CODE")]
+    pub currency: Option<String>,
+    /// Anything else worth remembering, such as the reason of a failure
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+}
 
 /// Adds a line from the options, or lines from a conversation where someone sits at the terminal.
 pub(super) fn record(args: &Args) -> Result<(), Failure> {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::args::Report as Args;
+use super::args::{Sampling, Today, Which};
 use super::ask::Asked;
 use super::budget::{WORKING, chosen};
 use super::{Failure, ask, closed, out, runs};
@@ -14,6 +14,31 @@ use crate::report::{
     Book, Budget, Detail, PARQUET, PageExtras, Subject, budget as rows, json, ledger_csv,
     ledger_parquet, markdown, months, months_csv, page, page_plans, view, workbook,
 };
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    pub which: Which,
+    /// Folder to write into, made where it is missing; without it, reports/NAME in the current folder
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// An Excel workbook too: verdict, plans, curves with charts, ledger, months; its totals are formulas
+    #[arg(long)]
+    pub xlsx: bool,
+    /// The ledger as Parquet too, with exact decimals
+    #[arg(long)]
+    pub parquet: bool,
+    /// The report as Markdown too
+    #[arg(long)]
+    pub markdown: bool,
+    #[command(flatten)]
+    pub sampling: Sampling,
+    /// Replace files that are there
+    #[arg(long)]
+    pub force: bool,
+    #[command(flatten)]
+    pub today: Today,
+}
 
 /// The file of the whole ledger.
 const LEDGER: &str = "ledger.csv";
@@ -30,7 +55,7 @@ pub(super) fn report(args: &Args) -> Result<(), Failure> {
     let path = args.which.path()?;
     let overrides = Overrides::default();
     let Asked { scenario, log, files: read } = ask::aged(&path, &overrides, &args.today)?;
-    let folder = args.output.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
+    let folder = args.out.clone().unwrap_or_else(|| Path::new(REPORTS).join(&scenario.name));
     out::folder(&folder)?;
     let asked = FILES.iter().filter(|file| (file.asked)(args));
     let mut places = Vec::new();

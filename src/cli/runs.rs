@@ -1,23 +1,18 @@
 //! Keeping runs: `runs.jsonl` beside the scenario is read, and one line at a time is appended to it.
 //!
-//! Writers take turns by a lock on a file of its own, so that the file itself can be replaced by an editor. A line goes out in one write and
-//! is on the disk before the lock is given back; where it cannot be written in full, what was written of it is taken away again. A line
-//! that a kill cut off stays where it is: the next one begins on a line of its own.
+//! Writers take turns, and the file itself can be replaced by an editor. A line goes out in one write and is on the disk before the lock is
+//! given back; where it cannot be written in full, what was written of it is taken away again. A line that a kill cut off stays where it is:
+//! the next one begins on a line of its own.
 
 use std::collections::BTreeMap;
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::{File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
-use std::thread::sleep;
-use std::time::Duration;
 
 use super::args::Sampling;
+use super::lock::Lock;
 use super::{Failure, out};
 use crate::input::{FILE_LIMIT, RUNS_FILE, Run, Runs, read_runs};
-
-/// How often a lock is asked for, and how long is waited between.
-const TRIES: u32 = 200;
-const PAUSE: Duration = Duration::from_millis(50);
 
 /// The file of runs of a scenario, given as a folder or its scenario.toml.
 pub(super) fn file(scenario: &Path) -> PathBuf {
@@ -109,9 +104,7 @@ enum Kept {
 }
 
 fn append(path: &Path, run: &Run) -> io::Result<Kept> {
-    let lock_name = format!("{RUNS_FILE}.lock");
-    let lock = OpenOptions::new().create(true).append(true).open(path.with_file_name(lock_name))?;
-    locked(&lock)?;
+    let _lock = Lock::taken(&path.with_file_name(format!("{RUNS_FILE}.lock")))?;
     let is_new = !path.exists();
     let mut file = OpenOptions::new().read(true).create(true).append(true).open(path)?;
     if !file.metadata()?.is_file() {
@@ -138,18 +131,6 @@ fn append(path: &Path, run: &Run) -> io::Result<Kept> {
         sync_folder(path)?;
     }
     Ok(Kept::New(line))
-}
-
-/// Waits for a lock, which the system gives back when its holder ends, however it ends.
-fn locked(lock: &File) -> io::Result<()> {
-    for _ in 0..TRIES {
-        match lock.try_lock() {
-            Ok(()) => return Ok(()),
-            Err(TryLockError::WouldBlock) => sleep(PAUSE),
-            Err(TryLockError::Error(error)) => return Err(error),
-        }
-    }
-    Err(io::Error::new(io::ErrorKind::TimedOut, "another command holds it"))
 }
 
 /// That a file is there at all is on the disk only when its folder is.

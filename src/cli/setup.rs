@@ -2,12 +2,30 @@
 
 use std::path::PathBuf;
 
-use clap::{Command, CommandFactory};
+use clap::{Args, Command, CommandFactory};
+use clap_complete::Shell;
 use clap_mangen::Man;
 
-use super::args::{Cli, Completions, Manual};
+use super::args::Cli;
 use super::{Failure, out};
 use crate::model::scenario_schema;
+
+#[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Manual {
+    /// Folder for the pages, made where it is missing
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
 
 /// Prints the schema of scenario.toml.
 pub(super) fn schema() -> Result<(), Failure> {
@@ -27,7 +45,7 @@ pub(super) fn manual(args: &Manual) -> Result<(), Failure> {
     let mut command = Cli::command().disable_help_subcommand(true);
     // Gives commands the names and options that they have beside those of their own.
     command.build();
-    let Some(folder) = &args.output else {
+    let Some(folder) = &args.out else {
         return out::data(&rendered(command)?);
     };
     out::folder(folder)?;

@@ -6,7 +6,7 @@ use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
-use super::args::Sweep as Args;
+use super::args::MOST_THREADS;
 use super::ask::Asked;
 use super::interrupt::{self, INTERRUPTED};
 use super::pieces::Pieces;
@@ -14,12 +14,45 @@ use super::waiting::Bar;
 use super::{BAD_INPUT, Failure, NO_PLAN, ask, out, scenarios};
 use crate::analysis::{Sweep, SweepTable, Vary, streamed};
 use crate::diag::{Severity, did_you_mean, render};
-use crate::input::{fingerprint, hex, sha256};
+use crate::input::{fingerprint, hex, read_series, sha256};
 use crate::model::{Loaded, Overrides, Scenario, load};
 use crate::report::{
     PARQUET, Pivot, SweepColumns, SweepCsv, SweepParquet, SweepRows, pivot_csv, pivot_view,
     terminal,
 };
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Scenario folders, folders of scenario folders, or patterns of such with * and ?
+    #[arg(required = true, value_name = "SCENARIO")]
+    pub scenarios: Vec<String>,
+    /// An input and its values; several make a grid
+    #[arg(long, required = true, value_name = "KEY=VALUES", value_parser = vary)]
+    pub vary: Vec<Vary>,
+    /// The table to write, by its ending as CSV or Parquet; without it the pivot alone is shown
+    #[arg(short, long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Only the row of the verdict's plan at each point
+    #[arg(long, requires = "out")]
+    pub winner: bool,
+    /// CSV file to write with every cell of the pivot
+    #[arg(long, value_name = "FILE")]
+    pub pivot: Option<PathBuf>,
+    /// Work on so many threads; without it on every core. It changes nothing but the time
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MOST_THREADS))]
+    pub threads: Option<u16>,
+    /// Replace files that are there, and do away with pieces of another question
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// An input and its values. Keys may hold equals signs, values never do.
+fn vary(text: &str) -> Result<Vary, String> {
+    let (key, values) =
+        text.rsplit_once('=').ok_or("expected KEY=VALUES, such as `iterations.planned=1..24`")?;
+    let series = read_series(values)?;
+    Ok(Vary { key: key.trim().to_owned(), series })
+}
 
 /// Seconds a piece should take: what is lost at most when the program is ended.
 const PIECE_SECONDS: f64 = 1.0;
@@ -90,10 +123,10 @@ impl Files {
         let ends = |ending: &str| {
             let is =
                 |path: &PathBuf| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
-            args.output.as_ref().is_some_and(is)
+            args.out.as_ref().is_some_and(is)
         };
         let is_parquet = ends("parquet");
-        if let Some(output) = args.output.as_ref().filter(|_| !is_parquet && !ends("csv")) {
+        if let Some(output) = args.out.as_ref().filter(|_| !is_parquet && !ends("csv")) {
             let shown = output.display();
             return Err(Failure::usage(format!(
                 "{shown} ends neither with .csv nor with .parquet; nothing was written"
@@ -110,7 +143,7 @@ impl Files {
             return Err(Failure::usage(message));
         }
         Ok(Files {
-            output: args.output.as_ref().map(target).transpose()?,
+            output: args.out.as_ref().map(target).transpose()?,
             is_parquet,
             pivot: args.pivot.as_ref().map(target).transpose()?,
         })

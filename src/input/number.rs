@@ -85,22 +85,6 @@ pub fn read_quantity(text: &str) -> Result<Quantity, NumberProblem> {
     }
 }
 
-/// Reads a bare number: no unit may follow.
-pub fn read_number(text: &str) -> Result<Decimal, NumberProblem> {
-    match read_quantity(text)? {
-        Quantity::Bare(value) => Ok(value),
-        other => Err(NumberProblem {
-            code: Code::NeedlessUnit,
-            message: format!(
-                "expected a bare number, found {}: `{}`",
-                other.describe(),
-                text.trim()
-            ),
-            hint: "leave the unit out".into(),
-        }),
-    }
-}
-
 /// Reads `8 business days` or a bare `8`: a count of business days.
 pub fn read_business_days(text: &str) -> Result<Decimal, NumberProblem> {
     let Numeral { value, rest } = split_number(text)?;
@@ -245,11 +229,12 @@ mod tests {
     #[test]
     fn bare_numbers_keep_every_digit() {
         for text in ["148.00", "0.1", "12345678901.123456789", ".5", "0", "-0", "1000000000000"] {
-            assert_eq!(read_number(text), Ok(d(text)), "{text}");
+            assert_eq!(read_quantity(text), Ok(Quantity::Bare(d(text))), "{text}");
         }
-        assert_eq!(read_number("148.00").unwrap().to_string(), "148.00");
-        assert_eq!(read_number("1e3"), Ok(d("1000")));
-        assert_eq!(read_number("6.0E-3"), Ok(d("0.006")));
+        let Ok(Quantity::Bare(cents)) = read_quantity("148.00") else { panic!() };
+        assert_eq!(cents.to_string(), "148.00");
+        assert_eq!(read_quantity("1e3"), Ok(Quantity::Bare(d("1000"))));
+        assert_eq!(read_quantity("6.0E-3"), Ok(Quantity::Bare(d("0.006"))));
         assert_eq!(of("1e3 mm"), (UnitKind::Length, d("1000")));
     }
 
@@ -373,7 +358,8 @@ mod tests {
         #[test]
         fn a_number_that_is_read_is_the_number_that_is_written(whole in 0_u64..1_000_000, fraction in 0_u64..1_000_000) {
             let text = format!("{whole}.{fraction:06}");
-            prop_assert_eq!(read_number(&text), Ok(Decimal::new(i64::try_from(whole * 1_000_000 + fraction).unwrap(), 6)));
+            let number = Decimal::new(i64::try_from(whole * 1_000_000 + fraction).unwrap(), 6);
+            prop_assert_eq!(read_quantity(&text), Ok(Quantity::Bare(number)));
         }
 
         #[test]

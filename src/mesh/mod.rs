@@ -30,6 +30,7 @@ mod text;
 mod threemf;
 mod threemf_model;
 mod threemf_parts;
+mod unit;
 mod weld;
 
 #[cfg(test)]
@@ -45,4 +46,5 @@ pub use read::{Format, measure, measure_with_threads, read};
 pub use shells::Shell;
 pub use source::{MAX_FILE_BYTES, Source};
 pub use threemf_parts::{MAX_INFLATED_BYTES, MAX_PLACED};
+pub use unit::MeshUnit;
 pub use weld::{Mesh, Welder};

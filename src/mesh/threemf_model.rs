@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use quick_xml::events::BytesStart;
 
-use super::Point;
 use super::threemf_parts::{Tag, attribute, part_name};
+use super::{MeshUnit, Point};
 
 /// What a model part holds.
 #[derive(Default)]
@@ -167,18 +167,16 @@ fn check_numbers(id: u64, object: &Object) -> Result<(), String> {
 }
 
 fn unit(name: Option<&str>) -> Result<f64, String> {
-    match name {
-        Some("micron") => Ok(0.001),
-        None | Some("millimeter") => Ok(1.0),
-        Some("centimeter") => Ok(10.0),
-        Some("inch") => Ok(25.4),
-        Some("foot") => Ok(304.8),
-        Some("meter") => Ok(1000.0),
-        Some(other) => Err(format!(
+    let Some(name) = name else {
+        return Ok(MeshUnit::Mm.mm());
+    };
+    let known = MeshUnit::ALL.into_iter().find(|unit| unit.name_in_3mf() == name);
+    known.map(MeshUnit::mm).ok_or_else(|| {
+        format!(
             "unit `{}`, expected micron, millimeter, centimeter, inch, foot or meter",
-            super::text::shown(other.as_bytes())
-        )),
-    }
+            super::text::shown(name.as_bytes())
+        )
+    })
 }
 
 fn object(tag: &BytesStart<'_>) -> Result<(u64, Object), String> {

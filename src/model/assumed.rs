@@ -1,17 +1,19 @@
 //! Values that are assumed where the user states none, each with its range. Money is never among them.
 
-/// An assumed value: base unit of its dimension, as decimal text.
+use super::Exact;
+
+/// An assumed value.
 #[derive(Clone, Copy, Debug)]
 pub struct Assumed {
     /// The key it stands for.
     pub key: &'static str,
     /// Low end of the range.
-    pub low: &'static str,
+    pub low: Exact,
     /// What planning uses.
-    pub likely: &'static str,
+    pub likely: Exact,
     /// High end of the range.
-    pub high: &'static str,
-    /// The unit of the three texts, empty for a share.
+    pub high: Exact,
+    /// The unit of the three numbers, empty for a share.
     pub unit: &'static str,
 }
 
@@ -21,7 +23,12 @@ const fn assumed(
     range: (&'static str, &'static str),
     unit: &'static str,
 ) -> Assumed {
-    Assumed { key, low: range.0, likely, high: range.1, unit }
+    Assumed { key, low: number(range.0), likely: number(likely), high: number(range.1), unit }
+}
+
+/// A number of this table; what is none fails the build, since all of them are constants.
+const fn number(text: &'static str) -> Exact {
+    Exact::constant(text).expect("a plain number")
 }
 
 /// Supports as a share of the part volume.
@@ -51,7 +58,10 @@ pub const REUSE_LIMIT: Assumed = assumed("reuse_limit", "20", ("12", "30"), "");
 /// What evaporates from an open bath.
 pub const EVAPORATES: Assumed = assumed("evaporates", "10", ("5", "20"), "mL per h");
 /// Area of a part of which only the box is known, as a multiple of the box's surface. No range: a rule, tagged where it is used.
-pub const AREA_OF_BOX: &str = "1.5";
+pub const AREA_OF_BOX: Exact = number("1.5");
+/// Shares of the box that a word stands for where no volume is known. No ranges: rules, too.
+pub const FILLS: [(&str, Exact); 3] =
+    [("solid", number("0.5")), ("shell", number("0.2")), ("open lattice", number("0.15"))];
 /// Looking at the pieces.
 pub const EVALUATE: Assumed = assumed("evaluate", "1", ("0.5", "3"), "h");
 /// Making the next version.
@@ -61,6 +71,6 @@ pub const ORDER_TIME: Assumed = assumed("order_time", "20", ("10", "60"), "min")
 /// Time of day at which deliveries arrive, in seconds.
 pub const ARRIVES: i64 = 12 * 3600;
 /// Share within which two costs are about equal.
-pub const CLOSE: &str = "0.05";
+pub const CLOSE: Exact = number("0.05");
 /// Wanted chance of being done by the due date.
-pub const SURE: &str = "0.80";
+pub const SURE: Exact = number("0.80");

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
+use std::str::FromStr;
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
@@ -43,6 +44,29 @@ impl Exact {
     /// So many units of the last of `decimals` decimals.
     pub fn with_decimals(digits: i64, decimals: u32) -> Exact {
         Exact(Decimal::new(digits, decimals))
+    }
+
+    /// A number that the code itself states, such as `"0.25"`; `None` where the text is no plain number of up to 18 characters. In a
+    /// constant, what is none is a fault of the build.
+    pub const fn constant(text: &str) -> Option<Exact> {
+        let text = text.as_bytes();
+        let (mut digits, mut decimals, mut has_point, mut at) = (0_u64, 0, false, 0);
+        if text.is_empty() || text.len() > 18 {
+            return None;
+        }
+        while at < text.len() {
+            match text[at] {
+                digit @ b'0'..=b'9' => {
+                    digits = 10 * digits + (digit - b'0') as u64;
+                    decimals += has_point as u32;
+                }
+                b'.' if !has_point && at > 0 => has_point = true,
+                _ => return None,
+            }
+            at += 1;
+        }
+        let (low, middle) = ((digits & 0xffff_ffff) as u32, (digits >> 32) as u32);
+        Some(Exact(Decimal::from_parts(low, middle, 0, false, decimals)))
     }
 
     /// Zero.
@@ -221,6 +245,14 @@ impl From<u32> for Exact {
     }
 }
 
+impl FromStr for Exact {
+    type Err = rust_decimal::Error;
+
+    fn from_str(text: &str) -> Result<Exact, rust_decimal::Error> {
+        text.parse().map(Exact)
+    }
+}
+
 fn end_of_range(negative: bool) -> Decimal {
     if negative { Decimal::MIN } else { Decimal::MAX }
 }
@@ -379,12 +411,27 @@ impl Exact {
     }
 }
 
+/// A number by its text, for tests.
+#[cfg(test)]
+pub fn e(text: &str) -> Exact {
+    text.parse().expect("a decimal")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn e(text: &str) -> Exact {
-        Exact(text.parse().expect("a decimal"))
+    #[test]
+    fn a_constant_is_the_number_its_text_reads_as() {
+        for text in ["0", "0.25", "0.10", "1.5", "20", "999999999999999.99", "123456789012345678"] {
+            let read: Decimal = text.parse().expect("a decimal");
+            let stated = Exact::constant(text).map(Exact::decimal);
+            // With as many decimals, not only equal.
+            assert_eq!(stated.map(|d| d.to_string()), Some(read.to_string()), "{text}");
+        }
+        for text in ["", ".5", "-1", "1e3", "1.2.3", "1234567890123456789", "1 "] {
+            assert_eq!(Exact::constant(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -104,10 +104,7 @@ pub(super) fn millionths(value: f64) -> Option<Exact> {
 mod tests {
     use super::*;
     use crate::mesh::{Point, Welder};
-
-    fn e(text: &str) -> Exact {
-        Exact::from(text.parse::<Decimal>().expect("a decimal"))
-    }
+    use crate::model::e;
 
     /// A wedge with a right angle: 30 long (x), 20 wide (y), its vertical side 12 tall (z) at x = 0 and no height at x = 30; moved away
     /// from the origin.

@@ -35,10 +35,7 @@ pub fn executions(steps: &[(Exact, Exact)]) -> Vec<Executions> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn e(text: &str) -> Exact {
-        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
-    }
+    use crate::model::e;
 
     #[test]
     fn one_step_is_the_geometric_mean_of_attempts() {

@@ -51,22 +51,19 @@ pub fn iterations(planned: u32, variants: i64, worth: Exact) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn share(text: &str) -> Exact {
-        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
-    }
+    use crate::model::e;
 
     #[test]
     fn further_variants_stand_for_a_share_of_an_iteration() {
         // 6 / (1 + 0.5) = 4; 6 / (1 + 2 x 0.5) = 3; 7 / 1.5 = 4.67, rounded up; worth nothing, worth all.
-        assert_eq!(iterations(6, 2, share("0.5")), 4);
-        assert_eq!(iterations(6, 3, share("0.5")), 3);
-        assert_eq!(iterations(7, 2, share("0.5")), 5);
-        assert_eq!(iterations(6, 4, share("0")), 6);
-        assert_eq!(iterations(6, 4, share("1")), 2);
-        assert_eq!(iterations(6, 1, share("0.3")), 6);
-        assert_eq!(iterations(2, 100, share("1")), 1);
+        assert_eq!(iterations(6, 2, e("0.5")), 4);
+        assert_eq!(iterations(6, 3, e("0.5")), 3);
+        assert_eq!(iterations(7, 2, e("0.5")), 5);
+        assert_eq!(iterations(6, 4, e("0")), 6);
+        assert_eq!(iterations(6, 4, e("1")), 2);
+        assert_eq!(iterations(6, 1, e("0.3")), 6);
+        assert_eq!(iterations(2, 100, e("1")), 1);
         // 7 / 1.4 is 5 and 9 / 1.8 is 5: no hair above.
-        assert_eq!((iterations(7, 2, share("0.4")), iterations(9, 2, share("0.8"))), (5, 5));
+        assert_eq!((iterations(7, 2, e("0.4")), iterations(9, 2, e("0.8"))), (5, 5));
     }
 }

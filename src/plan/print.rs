@@ -117,9 +117,9 @@ fn film_area(supports: Exact, support_area: Exact) -> Exact {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::e;
 
     fn print(layer: &str) -> PrintTable {
-        let e = |text: &str| Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"));
         PrintTable {
             resin: None,
             with_supports: e("1.25"),

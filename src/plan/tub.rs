@@ -266,10 +266,7 @@ fn root(square: Exact) -> Exact {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn e(text: &str) -> Exact {
-        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
-    }
+    use crate::model::e;
 
     fn tub(bottom: [&str; 2], top: [&str; 2], depth: &str, round: bool) -> TubTable {
         TubTable { bottom: bottom.map(e), top: top.map(e), depth: e(depth), round }

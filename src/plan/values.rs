@@ -114,10 +114,10 @@ fn enter(input: &Input, value: Exact) -> (Exact, i64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{SourceId, Varies};
+    use crate::model::{SourceId, Varies, e};
 
     fn input(dim: Dim, likely: &str) -> Input {
-        let likely = Exact::from(likely.parse::<rust_decimal::Decimal>().expect("a decimal"));
+        let likely = e(likely);
         Input {
             address: String::new(),
             source: SourceId(0),

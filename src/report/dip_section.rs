@@ -289,10 +289,7 @@ const MOST_WIDE: i64 = 60;
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn e(text: &str) -> Exact {
-        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
-    }
+    use crate::model::e;
 
     fn section(
         tub: (&str, &str, &str),

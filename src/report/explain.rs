@@ -482,10 +482,10 @@ pub fn input_json(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::e;
 
     #[test]
     fn durations_are_said_in_their_units() {
-        let e = |text: &str| Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"));
         assert_eq!(duration(e("27372")), "7 h 36 min 12 s");
         assert_eq!(duration(e("900")), "15 min");
         assert_eq!(duration(e("9")), "9 s");

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{Section, View, listed};
 use crate::analysis::{Dipped, Measured};
-use crate::mesh::Format;
+use crate::mesh::{Format, MeshUnit};
 
 /// Euler numbers shown one by one; more are in the JSON.
 const FEW_SHELLS: usize = 8;
@@ -150,13 +150,9 @@ fn box_text(found: &Measured) -> String {
 }
 
 fn unit(found: &Measured) -> String {
-    const NAMES: [(f64, &str); 6] =
-        [(0.001, "um"), (1.0, "mm"), (10.0, "cm"), (25.4, "in"), (304.8, "ft"), (1000.0, "m")];
     let same = |mm: f64| (mm - found.unit_mm).abs() <= 1e-9 * mm;
-    NAMES
-        .iter()
-        .find(|(mm, _)| same(*mm))
-        .map_or_else(|| format!("{} mm", found.unit_mm), |(_, name)| (*name).to_owned())
+    let known = MeshUnit::ALL.into_iter().find(|unit| same(unit.mm()));
+    known.map_or_else(|| format!("{} mm", found.unit_mm), |unit| unit.name().to_owned())
 }
 
 const fn format_name(format: Format) -> &'static str {

@@ -231,7 +231,7 @@ fn without_a_start_days_are_counted_and_options_have_their_errors() {
     assert!(out.contains("day 1 ") && !out.contains("20"), "{out}");
     for (options, why) in [
         (&["--plan", "ZZ"][..], "no plan is called `ZZ`"),
-        (&["--force"], "-o <FILE>"),
+        (&["--force"], "--out <FILE>"),
         (&["--json", "-o", "x.csv"], "cannot be used with"),
         (&["-o", "-"], "is no file"),
         (&["--copies", "2"], "unexpected argument"),

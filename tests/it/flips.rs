@@ -270,7 +270,7 @@ fn options_that_make_no_sense_are_told() {
     said(&["flips", FIRST, "--map", "labour", "labour"], 2, &["two different inputs"]);
     said(&["flips", FIRST, "--map", "--json"], 2, &["--json"]);
     said(&["flips", FIRST, "--map", "--all"], 2, &["--all"]);
-    said(&["flips", FIRST, "--force"], 2, &["-o"]);
+    said(&["flips", FIRST, "--force"], 2, &["--out"]);
     said(&["flips", "scenarios/not-there"], 3, &["no such folder"]);
 }
 

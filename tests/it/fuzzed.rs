@@ -13,7 +13,7 @@ use flipcount::analysis::{
 use flipcount::diag::{Diagnostic, Look, Severity, render, render_asides, render_lines};
 use flipcount::input::{
     read_business_days, read_date, read_dates, read_hardness, read_lengths, read_moment,
-    read_number, read_quantity, read_span, read_time_of_day, read_unit, read_weekday, read_yes_no,
+    read_quantity, read_span, read_time_of_day, read_unit, read_weekday, read_yes_no,
 };
 use flipcount::ledger::Total;
 use flipcount::mesh::{Format, Posed, Source, Up, check, measure_with_threads, read};
@@ -220,13 +220,7 @@ pub fn units(data: &[u8]) {
     if let Ok(hardness) = read_hardness(text) {
         let _ = format!("{hardness:?}");
     }
-    let _ = (
-        read_number(text),
-        read_business_days(text),
-        read_unit(text),
-        read_moment(text),
-        read_dates(text),
-    );
+    let _ = (read_business_days(text), read_unit(text), read_moment(text), read_dates(text));
     let _ = (read_weekday(text), read_yes_no(text), read_lengths(text, 2), read_lengths(text, 3));
 }
 

@@ -333,21 +333,34 @@ mod unix {
         }
     }
 
-    /// Ctrl-C at any moment of a report: all of its files are there, or none; nothing hidden is left.
+    /// Ctrl-C at any moment of a report: all of its files are there, or none; nothing hidden is left, and no folder that it made.
     #[test]
     fn ctrl_c_leaves_all_files_or_none() {
         let dir = bench();
         let before = everything(dir.path());
         let (mut ended, mut whole) = (0, 0);
-        for round in 0..24u64 {
+        let (own, out) = (dir.path().join("out"), dir.path().join("out/deep"));
+        for round in 0..36u64 {
+            // In every other round the outer folder is there before, and stays.
+            let stays = round % 2 == 1;
+            if stays {
+                fs::create_dir(&own).expect("a folder");
+            }
             let mut child = flipcount()
-                .args(["report", "one", "-o", "out", "--force", "--samples", "200"])
+                .args(["report", "one", "-o", "out/deep", "--force", "--samples", "200"])
                 .current_dir(dir.path())
                 .stdout(Stdio::null())
                 .stderr(Stdio::null())
                 .spawn()
                 .expect("the command runs");
-            std::thread::sleep(Duration::from_millis(3 + round * 17));
+            if round < 24 {
+                std::thread::sleep(Duration::from_millis(3 + round * 17));
+            } else {
+                // The moment between the folder and its files.
+                while !out.exists() && child.try_wait().expect("a child").is_none() {
+                    std::thread::sleep(Duration::from_micros(50));
+                }
+            }
             for _ in 0..2 {
                 let id = child.id().to_string();
                 Command::new("kill")
@@ -363,17 +376,18 @@ mod unix {
             // The run that is kept beside the scenario is a file of its own.
             let is_run = |path: &Path| path.starts_with(dir.path().join("one"));
             after.retain(|path| !before.contains(path) && !is_run(path));
-            let out = dir.path().join("out");
             let files = ["answer.json", "ledger-months.csv", "ledger.csv", "report.html"]
                 .map(|name| out.join(name));
-            if after.is_empty() || after == [out.clone()] {
+            let kept = if stays { vec![own.clone()] } else { Vec::new() };
+            if after == kept {
                 ended += 1;
             } else {
-                assert_eq!(after, [&[out.clone()][..], &files].concat(), "round {round}");
+                let folders = [own.clone(), out.clone()];
+                assert_eq!(after, [&folders[..], &files].concat(), "round {round}");
                 assert!(files.iter().all(|file| fs::metadata(file).expect("a file").len() > 0));
                 whole += 1;
             }
-            fs::remove_dir_all(&out).ok();
+            fs::remove_dir_all(&own).ok();
         }
         println!("{ended} ended early, {whole} whole");
         assert!(ended > 0, "no report was ended early");

@@ -117,7 +117,7 @@ fn pages_that_are_there_stay_unless_they_are_to_be_replaced() {
     assert!(error.contains("--force"), "{error}");
     assert_eq!(fs::read_to_string(&page).expect("the file"), "mine");
     assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 1);
-    assert_eq!(run(&["manual", "-o", path(folder.path()), "--force"], &project("")).0, 0);
+    assert_eq!(run(&["manual", "--out", path(folder.path()), "--force"], &project("")).0, 0);
     assert_ne!(fs::read_to_string(&page).expect("the file"), "mine");
 }
 

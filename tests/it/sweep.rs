@@ -168,7 +168,7 @@ fn what_cannot_be_asked_is_said() {
         (&[demo, "--vary", "part[sensor collar].volume=20..40/10 cm3"], "measured or worked out"),
         (&["one", "--vary", "iterations.planned=0"], "plan at least 1"),
         (&["one", "--vary", "labour=0..1/0.00001 per h"], "more than 10000 values"),
-        (&["one", "--vary", "labour=20 per h", "--winner"], "-o"),
+        (&["one", "--vary", "labour=20 per h", "--winner"], "--out"),
     ];
     for (args, told) in cases {
         let all: Vec<&str> = ["sweep"].iter().chain(args).copied().collect();

@@ -290,11 +290,8 @@ pub fn grams(shop: &Shop, item: ItemId, millionths: i64) -> Option<Exact> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::e;
     use crate::plan::TubTable;
-
-    fn e(text: &str) -> Exact {
-        Exact::from(text.parse::<rust_decimal::Decimal>().expect("a decimal"))
-    }
 
     /// A tub with straight walls, 100 x 50 mm and 80 mm deep: 5 mL a millimetre.
     fn straight() -> DyeTable {

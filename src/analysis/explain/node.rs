@@ -216,8 +216,7 @@ mod tests {
     use super::*;
 
     fn n(text: &str) -> Node {
-        let value = text.parse::<rust_decimal::Decimal>().expect("a decimal");
-        Node::happened("n", Exact::from(value), "")
+        Node::happened("n", crate::model::e(text), "")
     }
 
     fn e(how: How, of: &[&str]) -> String {

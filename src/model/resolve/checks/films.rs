@@ -69,10 +69,8 @@ pub fn assume_areas(load: &mut Load, parts: &mut [Part], boxes: &[PartId]) {
 
 fn area_of_box(load: &mut Load, part: &str, size: [Slot; 3]) -> Slot {
     let [x, y, z] = size.map(|slot| load.slots.likely(slot));
-    let times = AREA_OF_BOX.parse::<rust_decimal::Decimal>();
-    let times = Exact::from(times.expect("the share of a box's surface is a decimal"));
     // Twice three faces in mm2, in cm2.
-    let area = times * (x * y + y * z + z * x) / Exact::from(50i64);
+    let area = AREA_OF_BOX * (x * y + y * z + z * x) / Exact::from(50i64);
     let place = load.place_of(load.slots.get(size[0]).source).cloned();
     let source =
         load.source(format!("assumed: area, {AREA_OF_BOX} x the box's surface"), place.as_ref());

@@ -5,9 +5,10 @@ use super::Takes::{
     Word,
 };
 use super::number::NumberKind as N;
-use super::words::{FILLS, UNITS, VARIES};
+use super::words::{UNITS, VARIES};
 use super::{BATH, Key, ROUTE, key, words};
 use crate::input::WEEKDAYS;
+use crate::model::FILLS;
 use crate::model::resolve::limits;
 
 /// Keys at the top of scenario.toml.

@@ -1,5 +1,6 @@
 //! Words that may stand for a key or in a column, and what each of them means.
 
+use crate::mesh::MeshUnit;
 use crate::model::{Basis, Charge, ItemClass, Per, Up, Varies};
 
 /// Made in-house, or bought.
@@ -54,11 +55,17 @@ pub const UPS: [(&str, Up); 7] = [
 ];
 
 /// Words for `mesh_unit` and what each is in mm; the same numbers the 3MF reader has for its units.
-pub const UNITS: [(&str, f64); 5] =
-    [("mm", 1.0), ("cm", 10.0), ("m", 1_000.0), ("in", 25.4), ("um", 0.001)];
+pub const UNITS: [(&str, f64); 5] = [
+    stated(MeshUnit::Mm),
+    stated(MeshUnit::Cm),
+    stated(MeshUnit::M),
+    stated(MeshUnit::In),
+    stated(MeshUnit::Um),
+];
 
-/// Shares of the box that a word stands for where no volume is known.
-pub const FILLS: [(&str, &str); 3] = [("solid", "0.5"), ("shell", "0.2"), ("open lattice", "0.15")];
+const fn stated(unit: MeshUnit) -> (&'static str, f64) {
+    (unit.name(), unit.mm())
+}
 
 /// Words of `varies`.
 pub const VARIES: [(&str, Varies); 2] = [("once", Varies::Once), ("each", Varies::Each)];

@@ -3,10 +3,9 @@
 use super::meshes::{Geometry, measured};
 use super::needs::needs;
 use crate::diag::{Code, Diagnostic};
-use crate::model::resolve::keys::FILLS;
 use crate::model::resolve::reading::{Lit, Load, Named, One, Table};
 use crate::model::resolve::settings::Overrides;
-use crate::model::{Dim, Exact, Input, Iterations, Part, PartId, Slot, Varies, Volume};
+use crate::model::{Dim, Exact, FILLS, Input, Iterations, Part, PartId, Slot, Varies, Volume};
 
 /// Names of parts, in the order of their ids.
 pub struct PartNames(pub Vec<String>);
@@ -136,13 +135,11 @@ fn volume(load: &mut Load, table: &mut Table) -> Option<Volume> {
 
 /// A word for a share: assumed, because nobody measured it.
 fn fill_word(load: &mut Load, table: &Table, one: One, text: &str) -> Slot {
-    let Some((word, share)) = FILLS.iter().find(|(word, _)| *word == text.trim()) else {
+    let Some((word, share)) = FILLS.into_iter().find(|(word, _)| *word == text.trim()) else {
         load.unknown_name(Code::UnknownWord, one.place, "fill", (text, &FILLS.map(|f| f.0)));
         let placeholder = table.default_of(load, "fill", Dim::Share, Exact::ONE);
         return load.add(placeholder);
     };
-    let share =
-        Exact::from(share.parse::<rust_decimal::Decimal>().expect("shares of fills are decimals"));
     let source = load.source(format!("assumed: fill {word}"), Some(one.place));
     load.add(Input {
         address: table.address_of("fill"),

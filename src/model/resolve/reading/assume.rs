@@ -1,7 +1,5 @@
 //! Values that stand in where the user states none: entered with their range and marked as assumed.
 
-use rust_decimal::Decimal;
-
 use super::context::Load;
 use super::table::Table;
 use crate::model::resolve::keys::NumberKind;
@@ -31,18 +29,15 @@ fn assume(load: &mut Load, kind: NumberKind, assumed: &Assumed, address: String)
         _ if kind == NumberKind::Count => (Dim::Count, 1),
         _ => (Dim::Share, 1),
     };
-    let number = |text: &str| {
-        let value = text.parse::<Decimal>().expect("the table of assumed values holds decimals");
-        Exact::from(value) * Exact::from(factor as i64)
-    };
+    let in_base_units = |number: Exact| number * Exact::from(factor as i64);
     let source = load.source(format!("assumed: {}", assumed.key), None);
     load.add(Input {
         address,
         source,
         dim,
-        low: number(assumed.low),
-        likely: number(assumed.likely),
-        high: number(assumed.high),
+        low: in_base_units(assumed.low),
+        likely: in_base_units(assumed.likely),
+        high: in_base_units(assumed.high),
         varies: kind.varies(),
         assumed: true,
     })

@@ -4,7 +4,7 @@ use super::calendars::dates_need_start;
 use crate::diag::Code;
 use crate::model::resolve::limits;
 use crate::model::resolve::reading::{Load, Table, currency};
-use crate::model::{CLOSE, Currency, DAY, Day, Dim, Exact, Hours, Moment, SURE, Slot, day_of};
+use crate::model::{CLOSE, Currency, DAY, Day, Dim, Hours, Moment, SURE, Slot, day_of};
 
 /// The scenario's own keys.
 pub struct Settings {
@@ -34,8 +34,8 @@ impl Settings {
         own_currency(load, top);
         let start = top.one("start").and_then(|one| one.moment(load));
         load.has_start = top.has("start");
-        let sure = top.default_of(load, "sure", Dim::Share, constant(SURE));
-        let close = top.default_of(load, "close", Dim::Share, constant(CLOSE));
+        let sure = top.default_of(load, "sure", Dim::Share, SURE);
+        let close = top.default_of(load, "close", Dim::Share, CLOSE);
         let settings = Settings {
             title: top.text(load, "title").map(str::to_owned),
             start,
@@ -94,11 +94,6 @@ fn due(load: &mut Load, top: &mut Table, start: Option<(Day, Option<i64>)>) -> O
 fn seed(load: &mut Load, top: &mut Table) -> u64 {
     let value = top.one("seed").and_then(|one| one.whole(load, 0, i64::MAX));
     value.map_or(1, i64::unsigned_abs)
-}
-
-/// A constant of the table of assumed values.
-fn constant(text: &str) -> Exact {
-    Exact::from(text.parse::<rust_decimal::Decimal>().expect("the constant is a decimal"))
 }
 
 /// A name for a scenario without a title, within the limit.

@@ -1,13 +1,13 @@
 //! Keeping a record: one writer at a time, and a file that is at every moment the old one or the new one.
 //!
-//! Enters: the folder of a scenario and lines to add. Leaves: the record with them, on the disk. The lock is a file of its own, for the record
-//! itself is replaced: whoever waited for a lock on it would hold one on a file that is no longer there.
+//! Enters: the folder of a scenario and lines to add. Leaves: the record with them, on the disk.
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
+use super::lock::Lock;
 use crate::model::RECORD_FILE;
 
 /// The record of a scenario while nobody else may write it.
@@ -17,8 +17,7 @@ pub(super) struct Kept {
     /// Where it really lies: what it may be a link to.
     path: PathBuf,
     folder: PathBuf,
-    /// Held as long as this lives; closing the file lets go.
-    _lock: File,
+    _lock: Lock,
 }
 
 /// Waits until no other writer is at the record of a folder.
@@ -38,11 +37,8 @@ pub(super) fn kept(folder: &Path) -> Result<Kept, Failure> {
         Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
         _ => PathBuf::from("."),
     };
-    let at = folder.join(format!(".{RECORD_FILE}.lock"));
-    // The file stays: were it taken away, one writer could lock the old and another the new one.
-    let open = OpenOptions::new().create(true).truncate(false).write(true).open(&at);
-    let lock = open.map_err(|error| refused(&path, &error))?;
-    lock.lock().map_err(|error| refused(&at, &error))?;
+    let lock = Lock::taken(&folder.join(format!(".{RECORD_FILE}.lock")));
+    let lock = lock.map_err(|error| refused(&path, &error))?;
     Ok(Kept { named, path, folder, _lock: lock })
 }
 
