@@ -160,6 +160,13 @@ impl<'a> Floor<'_, 'a> {
     fn count_designs(&mut self, started: usize) {
         let load = Rc::clone(&self.jobs[started].load);
         let of = (self.jobs[started].whose.iteration, load.route);
+        let is_open = |w: &Wanted, designed: &[(u32, RouteId, PartId)]| {
+            !designed.contains(&(of.0, of.1, w.part))
+        };
+        // Of hundreds of builds of one part only the first changes anything for the others.
+        if !load.wanted.iter().any(|w| is_open(w, &self.designed)) {
+            return;
+        }
         let waits = |job: &Job| {
             job.load.kind == JobKind::Build
                 && job.next == 0
@@ -173,8 +180,7 @@ impl<'a> Floor<'_, 'a> {
         }
         self.designed.extend(load.wanted.iter().map(|w| (of.0, of.1, w.part)));
         for (_, job) in others {
-            let open = |w: &&Wanted| !self.designed.contains(&(of.0, of.1, w.part));
-            let open = job.load.wanted.iter().filter(open).count();
+            let open = job.load.wanted.iter().filter(|w| is_open(w, &self.designed)).count();
             job.designs = i64::try_from(open).unwrap_or(i64::MAX);
             job.work_out(self.shop);
         }

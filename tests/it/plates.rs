@@ -57,6 +57,23 @@ fn more_pieces_than_the_plate_holds_are_several_builds() {
     }
 }
 
+/// 25 caps are six builds of four and one of one. Three shims for the design go with the build that starts first, one with each build.
+#[test]
+fn a_design_counts_with_the_first_of_many_builds() {
+    let part = "volume = \"10 mL\"\nbox = \"46 x 46 x 20 mm\"\ncopies = 25";
+    let shims = |amount: &str, per: &str| {
+        format!("{{ item = \"shims\", amount = \"{amount} pcs\", per = \"{per}\" }}")
+    };
+    let (design, build) = (shims("3", "design"), shims("1", "build"));
+    let stand = format!("gap = \"2 mm\"\nconsumes = [{design}, {build}]");
+    run(plate(part, &stand, "", "100 x 98 mm,").path(), |_, project, scenario| {
+        let of = |e: &&Entry| e.kind == Kind::Consume && e.item(scenario) == "shims";
+        let found: Vec<Exact> =
+            project.ledger.entries().iter().filter(of).map(|e| e.quantity).collect();
+        assert_eq!(found, ["4", "1", "1", "1", "1", "1", "1"].map(number));
+    });
+}
+
 /// 50 x 90 mm go onto 100 x 60 mm lying the other way only: 92 x 52 mm with the gap.
 #[test]
 fn a_piece_is_turned_to_fit() {
