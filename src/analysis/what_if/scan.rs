@@ -14,6 +14,8 @@ const HALVINGS: usize = 64;
 const STRETCH: usize = 6;
 /// A stretch is calm where the difference is more than this times what moves it: from end to end, and at most from step to step so far.
 const CALM: f64 = 2.0;
+/// A move of less than this share of the difference is none.
+const STILL: f64 = 1e-9;
 /// A difference that falls by more than this times what its fall over a whole step lets expect has jumped.
 const JUMP: f64 = 5.0;
 /// And by more than this share of that fall: prices of pieces and times move in small steps of their own.
@@ -200,7 +202,9 @@ impl Walk {
             return false;
         };
         let moved = (there - here).abs().max(self.largest);
-        let calm = here.abs().min(there.abs()) > CALM * moved;
+        // What does not move at all so far moves in jumps, which nothing foretells.
+        let nearest = here.abs().min(there.abs());
+        let calm = moved > STILL * nearest && nearest > CALM * moved;
         if calm {
             self.last[side] = (end, there);
         }
@@ -379,6 +383,14 @@ mod tests {
         let packs = |x: f64| Some(80.0 + 40.0 * (x / 10.0).floor() - 4.75 * x);
         let found = change(SIZE, 21.0, packs).place().expect("it comes to 0");
         assert!((58.0..60.0).contains(&found), "{found}");
+    }
+
+    #[test]
+    fn what_moves_in_jumps_alone_is_looked_at_everywhere() {
+        // As a box that needs a second plate from 14.3 on, and none at all from 16.5 on.
+        let plates = |x: f64| Some(if (14.3..16.5).contains(&x) { -50.0 } else { 100.0 });
+        let found = change(SIZE, 10.0, plates);
+        assert!(matches!(found, Change::Jumps(at) if (at - 14.3).abs() <= 2e-3), "{found:?}");
     }
 
     #[test]
