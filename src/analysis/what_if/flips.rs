@@ -177,6 +177,7 @@ fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> NumberKind {
         _ => 0.0,
     };
     let unit = if input.dim == Dim::Time { MINUTE } else { 1.0 };
+    let jumps = input.dim == Dim::Length;
     match input.dim {
         Dim::Count if slot == scenario.iterations.planned => {
             NumberKind::Whole(1, i64::from(scenario.iterations.horizon))
@@ -186,13 +187,13 @@ fn kind(scenario: &Scenario, slot: Slot, input: &Input) -> NumberKind {
             let twice = (input.likely * Exact::from(2i64)).to_whole();
             NumberKind::Whole(1, twice.clamp(MANY, limits::COPIES))
         }
-        Dim::Share if is_factor(input) => NumberKind::Size { step, unit },
+        Dim::Share if is_factor(input) => NumberKind::Size { step, unit, jumps },
         // A chance of 1 would never be done.
         Dim::Share if [".spoil", ".misread", ".reject"].into_iter().any(last) => {
             NumberKind::Share(0.99)
         }
         Dim::Share => NumberKind::Share(1.0),
-        _ => NumberKind::Size { step, unit },
+        _ => NumberKind::Size { step, unit, jumps },
     }
 }
 
@@ -331,7 +332,7 @@ fn outside(shop: &Shop, answer: &Answer, order: &[usize]) -> Option<Flip> {
             slots.iter().map(|&s| (s, shop.values.exact(s).quick_f64() * factor)).collect();
         pair.difference(&tried)
     };
-    let kind = NumberKind::Size { step: 0.0, unit: 1.0 };
+    let kind = NumberKind::Size { step: 0.0, unit: 1.0, jumps: false };
     let change = nearest_change(kind, &kind.values(1.0), (1.0, pair.today), &at);
     let (input, today) = match (bought.as_slice(), price_of_piece(&pair, bought[0])) {
         (&[(part, route, _)], Some(price)) => (FlipInput::PieceOutside(part, route), price),

@@ -59,10 +59,15 @@ pub(super) enum NumberKind {
     /// From 0 to this.
     Share(f64),
     /// Any from 0 on, with the step in which it counts (0: none) and a unit to begin with where it is 0.
-    Size { step: f64, unit: f64 },
+    Size { step: f64, unit: f64, jumps: bool },
 }
 
 impl NumberKind {
+    /// True where what it decides comes in jumps, such as pieces that go on a plate: nothing foretells those.
+    fn jumps(self) -> bool {
+        matches!(self, NumberKind::Size { jumps: true, .. })
+    }
+
     /// The values to look at, the nearest first; those at the same distance stand side by side.
     pub fn values(self, today: f64) -> Vec<f64> {
         let mut values: Vec<f64> = match self {
@@ -125,7 +130,7 @@ pub(super) fn nearest_change(
         return Change::At(today);
     }
     match kind {
-        NumberKind::Size { unit, step } if today == 0.0 => from_zero(unit, step, now, at),
+        NumberKind::Size { unit, step, .. } if today == 0.0 => from_zero(unit, step, now, at),
         _ => along(kind, values, (today, now), at),
     }
 }
@@ -148,8 +153,8 @@ fn along(
         if is_beyond(found, stretch[0]) {
             break;
         }
-        let calm =
-            [false, true].map(|above| number > 0 && walk.is_calm(stretch, (above, today), at));
+        let calm = [false, true]
+            .map(|above| number > 0 && !kind.jumps() && walk.is_calm(stretch, (above, today), at));
         for &value in stretch {
             if is_beyond(found, value) {
                 break;
@@ -272,7 +277,7 @@ fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -
     }
     let values: Vec<f64> =
         (1..=STEPS).map(|k| equal * REACH * f64::from(k) / f64::from(STEPS)).collect();
-    let kind = NumberKind::Size { step, unit };
+    let kind = NumberKind::Size { step, unit, jumps: true };
     // All on one side: each is followed by itself, so that none is skipped.
     let mut near = (0.0, now);
     for value in values {
@@ -291,7 +296,7 @@ fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -
 mod tests {
     use super::*;
 
-    const SIZE: NumberKind = NumberKind::Size { step: 0.0, unit: 1.0 };
+    const SIZE: NumberKind = NumberKind::Size { step: 0.0, unit: 1.0, jumps: false };
 
     fn change(kind: NumberKind, today: f64, at: impl Fn(f64) -> Option<f64>) -> Change {
         nearest_change(kind, &kind.values(today), (today, at(today).expect("valid today")), &at)
@@ -331,7 +336,7 @@ mod tests {
         assert!(matches!(found, Change::Jumps(at) if (at - 13.0).abs() <= 2e-3), "{found:?}");
         // Steps of a second, or of a cent, are no jumps.
         let steps = |x: f64| Some(100.0 - x.round());
-        let found = change(NumberKind::Size { step: 1.0, unit: 60.0 }, 70.0, steps);
+        let found = change(NumberKind::Size { step: 1.0, unit: 60.0, jumps: false }, 70.0, steps);
         assert!(matches!(found, Change::At(at) if (at - 100.0).abs() <= 1.0), "{found:?}");
     }
 
