@@ -1,5 +1,7 @@
 //! `buylist`: what to order by when.
 
+use std::path::PathBuf;
+
 use super::args::{Today, Which};
 use super::ask::Asked;
 use super::budget::chosen;
@@ -7,7 +9,6 @@ use super::{Failure, ask, out};
 use crate::analysis::{buy_list, stop_text};
 use crate::model::Overrides;
 use crate::report::{BuyList, Subject, buy_list_csv, buy_list_json, buy_list_view, terminal};
-use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {

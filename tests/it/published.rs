@@ -6,4 +6,5 @@ mod calendar;
 mod cases;
 mod currency;
 mod fits;
+mod standard_costs;
 mod units;

@@ -93,13 +93,8 @@ pub fn flips(shop: &Shop, answer: &Answer) -> Option<Flips> {
     let slots: Vec<Slot> = shop.scenario.slots.iter().map(|(slot, _)| slot).collect();
     let all: Vec<Followed> = slots.iter().map(|&slot| followed(&pair, slot)).collect();
     let inert = inert(&pair, &all);
-    let found =
-        in_order(
-            all.len(),
-            |index| {
-                if inert[index] { None } else { flip(&pair, &all[index], second) }
-            },
-        );
+    let look = |index: usize| flip(&pair, &all[index], second);
+    let found = in_order(all.len(), |index| (!inert[index]).then(|| look(index)).flatten());
     let always = [
         hour(&pair, answer, (best, second)),
         day(&pair, answer, (best, second)),
@@ -372,4 +367,31 @@ fn price_of_piece(pair: &Pair, (part, _, plan): (PartId, RouteId, usize)) -> Opt
         let price = cost.charges.iter().find(of_line)?.unit_price.quick_f64();
         (price > 0.0).then_some(price)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::Values;
+
+    #[test]
+    fn what_is_left_out_moves_nothing_when_it_is_followed() {
+        let loaded = crate::model::load("scenarios/river-sonde".as_ref(), &Default::default());
+        let scenario = loaded.scenario.expect("the demo is valid");
+        let values = Values::planning(&scenario.slots);
+        let shop = Shop::new(&scenario, &values);
+        let answer = crate::analysis::answer(&shop).expect("few enough plans");
+        let [a, b] = [0, 1].map(|index| &answer.plans[index].plan);
+        let pair = Pair::new(&shop, a, b).expect("both can be carried out");
+        let slots = scenario.slots.iter().map(|(slot, _)| slot);
+        let all: Vec<Followed> = slots.map(|slot| followed(&pair, slot)).collect();
+        let inert = inert(&pair, &all);
+        let left_out = all.iter().zip(&inert).filter(|(_, inert)| **inert);
+        let left_out: Vec<&Followed> = left_out.map(|(number, _)| number).collect();
+        assert!(left_out.len() > 20 && left_out.len() < all.len(), "{}", left_out.len());
+        for number in left_out {
+            let address = &scenario.slots.get(number.slot).address;
+            assert_eq!(flip(&pair, number, 1), None, "{address}");
+        }
+    }
 }

@@ -58,12 +58,13 @@ pub(super) enum NumberKind {
     Whole(i64, i64),
     /// From 0 to this.
     Share(f64),
-    /// Any from 0 on, with the step in which it counts (0: none) and a unit to begin with where it is 0.
+    /// Any from 0 on, with the step in which it counts (0: none) and a unit to begin with where it is 0; whether what it decides comes in
+    /// jumps, such as pieces that go on a plate.
     Size { step: f64, unit: f64, jumps: bool },
 }
 
 impl NumberKind {
-    /// True where what it decides comes in jumps, such as pieces that go on a plate: nothing foretells those.
+    /// True where nothing foretells what a value between two others does.
     fn jumps(self) -> bool {
         matches!(self, NumberKind::Size { jumps: true, .. })
     }
@@ -130,7 +131,7 @@ pub(super) fn nearest_change(
         return Change::At(today);
     }
     match kind {
-        NumberKind::Size { unit, step, .. } if today == 0.0 => from_zero(unit, step, now, at),
+        NumberKind::Size { unit, .. } if today == 0.0 => from_zero((kind, unit), now, at),
         _ => along(kind, values, (today, now), at),
     }
 }
@@ -145,11 +146,11 @@ fn along(
     // How far the value was that showed the change, how far the change itself is, and the change.
     let mut found: Option<(f64, f64, Change)> = None;
     let far = |value: f64| ratio(kind, today, value);
+    // Only a value as far on the other side may show a change that is nearer.
+    let is_beyond = |found: Option<(f64, f64, Change)>, value: f64| {
+        found.is_some_and(|(shown, ..)| far(value) > shown * (1.0 + 1e-9))
+    };
     for (number, stretch) in values.chunks(2 * STRETCH).enumerate() {
-        // Only a value as far on the other side may show a change that is nearer.
-        let is_beyond = |found: Option<(f64, f64, Change)>, value: f64| {
-            found.is_some_and(|(shown, ..)| far(value) > shown * (1.0 + 1e-9))
-        };
         if is_beyond(found, stretch[0]) {
             break;
         }
@@ -160,7 +161,10 @@ fn along(
                 break;
             }
             let side = usize::from(value > today);
-            let Some(difference) = (!calm[side]).then(|| at(value)).flatten() else {
+            if calm[side] {
+                continue;
+            }
+            let Some(difference) = at(value) else {
                 continue;
             };
             if difference * now > 0.0 {
@@ -263,7 +267,11 @@ fn narrowed(
 
 /// From 0 there is no factor: the difference under one unit tells how many units would equal today's difference. If that is it, it is
 /// the answer; else values up to sixteen times as many are looked at.
-fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -> Change {
+fn from_zero(
+    (kind, unit): (NumberKind, f64),
+    now: f64,
+    at: &impl Fn(f64) -> Option<f64>,
+) -> Change {
     let slope = units(unit).into_iter().find_map(|value| {
         let moved = at(value)? - now;
         (moved.abs() > 1e-9 * now.abs()).then_some(moved / value)
@@ -277,7 +285,6 @@ fn from_zero(unit: f64, step: f64, now: f64, at: &impl Fn(f64) -> Option<f64>) -
     }
     let values: Vec<f64> =
         (1..=STEPS).map(|k| equal * REACH * f64::from(k) / f64::from(STEPS)).collect();
-    let kind = NumberKind::Size { step, unit, jumps: true };
     // All on one side: each is followed by itself, so that none is skipped.
     let mut near = (0.0, now);
     for value in values {
